@@ -1,0 +1,14 @@
+"""One module a command, loaded only when that command runs.
+
+Each module has ``add_arguments(parser)`` and ``run(args) -> int`` (the exit code), and keeps
+heavy imports inside ``run``.
+"""
+
+COMMANDS: dict[str, str] = {
+    "demo": "run the whole job on the bundled sample",
+    "predict": "work out the expected pitches from a set-up file",
+    "measure": "measure the pass-by in a recording or film",
+    "compare": "set prediction and measurement side by side",
+    "open": "open the window",
+    "sample": "render a pass-by from physics, with its truth beside it",
+}

@@ -1,0 +1,36 @@
+"""The errors a user may see. Each carries one clear sentence: what, where, what to do."""
+
+
+class WaysideError(Exception):
+    """Base of every error the program raises on purpose."""
+
+
+class InputError(WaysideError, ValueError):
+    """Something the user gave cannot be used.
+
+    ``str(error)`` is one sentence that names what is wrong, where, and what to do.
+    """
+
+
+class MediaError(InputError):
+    """A recording or film that cannot be read."""
+
+
+class SetupError(InputError):
+    """A set-up file or hand measurement that cannot be used.
+
+    Parameters
+    ----------
+    message : str
+        The sentence for the user.
+    field : str, optional
+        Dotted path of the offending entry, e.g. ``"markers.distance"``.
+    """
+
+    def __init__(self, message: str, field: str = "") -> None:
+        super().__init__(message)
+        self.field = field
+
+
+class Cancelled(WaysideError):
+    """The user stopped a long job; nothing was changed."""

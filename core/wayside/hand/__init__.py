@@ -1,0 +1,1 @@
+"""Hand measurements and the prediction worked out from them."""

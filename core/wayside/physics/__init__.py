@@ -1,0 +1,1 @@
+"""Kinematics of a pass-by and the speed of sound in air."""

@@ -1,0 +1,1 @@
+"""Recordings and films of pass-bys rendered from physics, with their truth."""

@@ -1,0 +1,1 @@
+"""Recordings: decoding files into samples on the film's clock."""
