@@ -1,0 +1,82 @@
+"""The source's true motion, with a slow random wobble of its speed."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from wayside.physics.passby import FloatArray, PassBy
+
+_WOBBLE_PARTS = 3
+
+
+@dataclass(frozen=True)
+class Motion:
+    """Position along the track as a function of emission time.
+
+    The wobble adds ``v w sqrt(2/K) sum cos(2 pi f_k tau' + phi_k)`` to the speed, with
+    tau' the time since the passing moment; the source is at the closest point at the
+    pass-by's passing time with or without it.
+
+    Parameters
+    ----------
+    passby : PassBy
+        The motion without wobble.
+    direction : int
+        +1 or -1, the sign of the position.
+    rates_hz, phases : tuple of float
+        f_k and phi_k; empty for no wobble.
+    depth : float
+        w, the standard deviation of the speed as a fraction of it.
+    """
+
+    passby: PassBy
+    direction: int = 1
+    rates_hz: tuple[float, ...] = ()
+    phases: tuple[float, ...] = ()
+    depth: float = 0.0
+
+    @property
+    def plain(self) -> bool:
+        """True when the motion is exactly that of the pass-by."""
+        return not self.rates_hz
+
+    def travelled(self, tau_s: FloatArray) -> FloatArray:
+        """Return the distance travelled since the closest point (m), same shape."""
+        x = self.passby.position(tau_s)
+        since = tau_s - self.passby.passing_time_s
+        for rate, phase in zip(self.rates_hz, self.phases, strict=True):
+            w = 2 * math.pi * rate
+            x = x + self._scale / w * (np.sin(w * since + phase) - math.sin(phase))
+        return x
+
+    def speed(self, tau_s: FloatArray) -> FloatArray:
+        """Return the speed along the direction of travel (m/s), same shape."""
+        v = self.passby.velocity(tau_s)
+        since = tau_s - self.passby.passing_time_s
+        for rate, phase in zip(self.rates_hz, self.phases, strict=True):
+            v = v + self._scale * np.cos(2 * math.pi * rate * since + phase)
+        return v
+
+    def cycles(self, tau_s: FloatArray) -> FloatArray:
+        """Return cycles of the fundamental emitted since the passing moment, same shape."""
+        if self.passby.speed_tied:
+            return self.passby.source_hz / self.passby.speed_mps * self.travelled(tau_s)
+        return self.passby.source_phase(tau_s)
+
+    @property
+    def _scale(self) -> float:
+        return self.passby.speed_mps * self.depth * math.sqrt(2.0 / len(self.rates_hz))
+
+
+def wobbling(
+    passby: PassBy, direction: int, depth: float, period_s: float, rng: np.random.Generator
+) -> Motion:
+    """Draw a motion whose speed wobbles by `depth` with periods about `period_s`."""
+    if not depth:
+        return Motion(passby, direction)
+    rates = rng.uniform(0.6, 1.6, _WOBBLE_PARTS) / period_s
+    phases = rng.uniform(0, 2 * math.pi, _WOBBLE_PARTS)
+    return Motion(passby, direction, tuple(rates.tolist()), tuple(phases.tolist()), depth)
