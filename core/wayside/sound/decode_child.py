@@ -1,0 +1,51 @@
+"""Child process that decodes a container's sound: ``python -m wayside.sound.decode_child FILE``.
+
+It keeps a crash of the media library on a hostile file away from the user's session. Events
+go to standard output as in `wayside.sound.wire`.
+"""
+
+from __future__ import annotations
+
+import sys
+from contextlib import suppress
+from pathlib import Path
+
+from wayside.errors import MediaError
+from wayside.sound import wire
+
+MEMORY_LIMIT_BYTES = 2 * 2**30
+
+
+def main() -> int:
+    """Decode the file named on the command line."""
+    _limit_memory()
+    path = Path(sys.argv[1])
+    out = sys.stdout.buffer
+    try:
+        from wayside.sound.soundtrack import read_soundtrack
+
+        for event in read_soundtrack(path):
+            wire.send(out, event)
+    except MediaError as error:
+        wire.send_error(out, str(error))
+    except BrokenPipeError:
+        return 1
+    except MemoryError:
+        wire.send_error(
+            out, f"“{path.name}” asks for more memory than a recording needs; it is damaged: copy "
+            f"it again.",
+        )  # fmt: skip
+    return 0
+
+
+def _limit_memory() -> None:
+    with suppress(ImportError, ValueError, OSError):
+        import resource
+
+        limit = (MEMORY_LIMIT_BYTES, MEMORY_LIMIT_BYTES)
+        resource.setrlimit(resource.RLIMIT_AS, limit)
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
