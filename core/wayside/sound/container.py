@@ -6,10 +6,7 @@ job ends the child at once.
 
 from __future__ import annotations
 
-import os
 import queue
-import subprocess
-import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -17,7 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO, cast
 
-import wayside
+from wayside.decoding.child import start_child
 from wayside.errors import Cancelled, MediaError
 from wayside.jobs import Job
 from wayside.sound import wire
@@ -88,16 +85,7 @@ def _events(path: Path, job: Job) -> Iterator[Event]:
 
 @contextmanager
 def _child(path: Path) -> Iterator[queue.Queue[Event | MediaError | _Ended]]:
-    source_root = str(Path(wayside.__file__).parent.parent)
-    paths = [source_root, os.environ.get("PYTHONPATH", "")]
-    child = subprocess.Popen(
-        [sys.executable, "-P", "-m", CHILD, str(path.absolute())],
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(p for p in paths if p)},
-        creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
-    )
+    child = start_child(CHILD, path)
     messages: queue.Queue[Event | MediaError | _Ended] = queue.Queue(maxsize=8)
     stop = threading.Event()
     stream = cast(BinaryIO, child.stdout)

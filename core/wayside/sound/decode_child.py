@@ -7,9 +7,9 @@ go to standard output as in `wayside.sound.wire`.
 from __future__ import annotations
 
 import sys
-from contextlib import suppress
 from pathlib import Path
 
+from wayside.decoding.child import limit_memory
 from wayside.errors import MediaError
 from wayside.sound import wire
 
@@ -18,7 +18,7 @@ MEMORY_LIMIT_BYTES = 2 * 2**30
 
 def main() -> int:
     """Decode the file named on the command line."""
-    _limit_memory()
+    limit_memory(MEMORY_LIMIT_BYTES)
     path = Path(sys.argv[1])
     out = sys.stdout.buffer
     try:
@@ -36,15 +36,6 @@ def main() -> int:
             f"it again.",
         )  # fmt: skip
     return 0
-
-
-def _limit_memory() -> None:
-    with suppress(ImportError, ValueError, OSError):
-        import resource
-
-        limit = (MEMORY_LIMIT_BYTES, MEMORY_LIMIT_BYTES)
-        resource.setrlimit(resource.RLIMIT_AS, limit)
-        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
 if __name__ == "__main__":

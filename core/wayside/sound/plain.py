@@ -7,11 +7,11 @@ from typing import BinaryIO
 import numpy as np
 import soundfile
 
+from wayside.decoding.sniff import missing_wav_bytes
 from wayside.errors import MediaError
 from wayside.jobs import Job
 from wayside.sound.recording import Recording
 from wayside.sound.sink import LONGEST_S, Sink, too_long
-from wayside.sound.sniff import missing_wav_bytes
 
 BLOCK_VALUES = 1 << 18
 _BITS = {"PCM_S8": 8, "PCM_U8": 8, "PCM_16": 16, "PCM_24": 24, "PCM_32": 32}

@@ -12,9 +12,9 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from wayside.decoding import medialib
+from wayside.decoding.opening import cannot_open
 from wayside.errors import MediaError
-from wayside.sound import medialib
-from wayside.sound.sniff import has_film_index
 from wayside.sound.soundtrack_events import Block, End, Event, Start
 from wayside.sound.timeline import Timeline
 
@@ -37,20 +37,7 @@ def read_soundtrack(path: Path) -> Iterator[Event]:
     except medialib.MediaLibraryError as error:
         if isinstance(error, MediaError):
             raise
-        raise _cannot_open(path) from error
-
-
-def _cannot_open(path: Path) -> MediaError:
-    head = path.open("rb").read(12) if path.is_file() else b""
-    if head[4:8] in (b"ftyp", b"wide", b"mdat", b"moov", b"free") and not has_film_index(path):
-        return MediaError(
-            f"“{path.name}” was cut short and has lost its index, so nothing in it can be found; "
-            f"copy the film from the phone or camera again."
-        )
-    return MediaError(
-        f"“{path.name}” is damaged or not a recording that can be read; copy it again, or export "
-        f"its sound as WAV."
-    )
+        raise cannot_open(path) from error
 
 
 def _read(container: object, name: str) -> Iterator[Event]:

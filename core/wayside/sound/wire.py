@@ -1,41 +1,30 @@
-"""How decoded sound travels from the child process: tagged, length-prefixed messages."""
+"""How the events of a sound track travel from the child process."""
 
 from __future__ import annotations
 
 import json
-import struct
 from dataclasses import asdict
 from typing import Any, BinaryIO
 
 import numpy as np
 
+from wayside.decoding.framing import read_message, write_json, write_message
 from wayside.errors import MediaError
 from wayside.sound.recording import Gap
 from wayside.sound.soundtrack_events import Block, End, Event, Start
-
-_HEADER = struct.Struct("<cI")
-LARGEST_MESSAGE = 1 << 26
 
 
 def send(stream: BinaryIO, event: Event) -> None:
     """Write one event."""
     if isinstance(event, Block):
-        payload = np.ascontiguousarray(event.samples, dtype="<f4").tobytes()
-        _write(stream, b"B", payload)
+        write_message(stream, b"B", np.ascontiguousarray(event.samples, dtype="<f4").tobytes())
     else:
-        tag = b"S" if isinstance(event, Start) else b"E"
-        _write(stream, tag, json.dumps(asdict(event)).encode())
+        write_json(stream, b"S" if isinstance(event, Start) else b"E", asdict(event))
 
 
 def send_error(stream: BinaryIO, sentence: str) -> None:
     """Write the sentence of a `MediaError`."""
-    _write(stream, b"X", sentence.encode())
-
-
-def _write(stream: BinaryIO, tag: bytes, payload: bytes) -> None:
-    stream.write(_HEADER.pack(tag, len(payload)))
-    stream.write(payload)
-    stream.flush()
+    write_message(stream, b"X", sentence.encode())
 
 
 def receive(stream: BinaryIO, n_channels: int) -> Event | None:
@@ -52,15 +41,10 @@ def receive(stream: BinaryIO, n_channels: int) -> Event | None:
     MediaError
         The child sent an error.
     """
-    header = stream.read(_HEADER.size)
-    if len(header) < _HEADER.size:
+    message = read_message(stream)
+    if message is None:
         return None
-    tag, size = _HEADER.unpack(header)
-    if size > LARGEST_MESSAGE:
-        return None
-    payload = stream.read(size)
-    if len(payload) < size:
-        return None
+    tag, payload = message
     if tag == b"B":
         return Block(np.frombuffer(payload, dtype="<f4").reshape(-1, max(1, n_channels)))
     if tag == b"X":
