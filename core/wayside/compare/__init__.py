@@ -1,0 +1,1 @@
+"""Prediction against measurement: agreement, and what would explain a difference."""

@@ -1,0 +1,132 @@
+"""The prediction as plain text: worked steps, results, what limits them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from wayside.hand import digits
+from wayside.hand.inputs import Input
+from wayside.hand.predict import RESULTS, Prediction
+from wayside.physics.air import AIR_FORMULAS
+from wayside.quantity import Quantity
+
+SHOWN = (
+    "speed_mps",
+    "cycles_per_metre",
+    "source_hz",
+    "sound_speed_mps",
+    "approach_hz",
+    "recede_hz",
+    "shift_up_hz",
+    "shift_down_hz",
+    "drop_cents",
+    "closest_m",
+    "passing_time_s",
+)
+_BUDGETS = ("speed_mps", "source_hz", "approach_hz", "recede_hz")
+
+
+def prediction_as_text(p: Prediction) -> str:
+    """Return the whole worked solution as plain text, ending with the results."""
+    blocks = [_heading(p), _measured(p), *(step.text for step in p.conversions)]
+    blocks += [f"{i}. {step.text}" for i, step in enumerate(p.steps, 1)]
+    blocks += [budget_text(p), formula_text(p), _notes(p), results_text(p)]
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def results_text(p: Prediction) -> str:
+    """Return the results as a table, with what the shifts amount to."""
+    rows = [
+        (RESULTS[name][0], digits.full_text(q))
+        for name in SHOWN
+        if (q := getattr(p, name)) is not None
+    ]
+    lines = ["Results (± is one standard uncertainty)", *_two_columns(rows)]
+    lines.append(shift_sentence(p))
+    return "\n".join(lines)
+
+
+def shift_sentence(p: Prediction) -> str:
+    """Say how far each pitch lies from the source pitch, and whether that is symmetric."""
+    up, down, f0 = p.shift_up_hz.value, p.shift_down_hz.value, p.source_hz.value
+    head = (
+        f"Approach lies {digits.with_unit(p.shift_up_hz)} ({100 * up / f0:.2f} %) above the source "
+        f"pitch, recede {digits.with_unit(p.shift_down_hz)} ({100 * down / f0:.2f} %) below it"
+    )
+    if abs(up - down) < 1e-9 * f0:
+        return f"{head}: the same amount, because only the observer moves."
+    middle = 0.5 * (p.approach_hz.value + p.recede_hz.value)
+    off = middle - f0
+    return (
+        f"{head}. They are not symmetric: the point half-way between the two pitches lies "
+        f"{abs(off):.2g} Hz {'above' if off > 0 else 'below'} the source pitch."
+    )
+
+
+def budget_text(p: Prediction) -> str:
+    """Return what each input adds to the main results, largest first."""
+    lines = ["What the uncertainty is made of (share of the variance)"]
+    for name in _BUDGETS:
+        parts = [
+            f"{line.label}{' (assumed)' if line.assumed else ''} {100 * line.share:.0f} %"
+            for line in p.budget[name]
+            if line.share >= 0.005
+        ]
+        if parts:
+            lines.append(f"    {RESULTS[name][0]}: {', '.join(parts)}")
+    return "\n".join(lines) if len(lines) > 1 else ""
+
+
+def formula_text(p: Prediction) -> str:
+    """Return what each formula for the speed of sound would give."""
+    lines = ["What the choice of formula for the speed of sound does"]
+    rows = [("", "speed of sound", "approach", "recede")]
+    for e in p.formulas:
+        chosen = " (chosen)" if e.formula == p.setup.formula else ""
+        rows.append(
+            (
+                AIR_FORMULAS[e.formula].label + chosen,
+                f"{e.sound_speed_mps:.2f} m/s",
+                digits.with_unit(Quantity(e.approach_hz, p.approach_hz.u / 10, "Hz")),
+                digits.with_unit(Quantity(e.recede_hz, p.recede_hz.u / 10, "Hz")),
+            )
+        )
+    return "\n".join(lines + table(rows))
+
+
+def table(rows: Sequence[Sequence[str]], indent: str = "    ") -> list[str]:
+    """Return rows as aligned lines: the first column to the left, the others to the right."""
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    return [
+        indent
+        + "  ".join(
+            cell.ljust(width) if i == 0 else cell.rjust(width)
+            for i, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]
+
+
+def _heading(p: Prediction) -> str:
+    title = p.setup.title or "Prediction"
+    return f"{title}\n{'=' * len(title)}" + (f"\n{p.setup.notes}" if p.setup.notes else "")
+
+
+def _measured(p: Prediction) -> str:
+    rows = [
+        (f"{i.label} {i.field.symbol}", _as_entered(i)) for i in p.setup.inputs if not i.assumed
+    ]
+    return "\n".join(["Measured by hand", *_two_columns(rows)])
+
+
+def _as_entered(i: Input) -> str:
+    return digits.full_text(Quantity(i.unit.from_si(i.value), i.unit.u_from_si(i.u), i.unit.symbol))
+
+
+def _notes(p: Prediction) -> str:
+    return "\n".join(["Mind:", *(f"    {note}" for note in p.notes)]) if p.notes else ""
+
+
+def _two_columns(rows: Sequence[tuple[str, str]]) -> list[str]:
+    width = max(len(name) for name, _ in rows)
+    return [f"    {name.ljust(width)}  {value}" for name, value in rows]
