@@ -1,0 +1,118 @@
+"""How often the true value lies in the stated interval; writes coverage.csv and coverage.md."""
+
+from __future__ import annotations
+
+import statistics
+from collections.abc import Sequence
+from pathlib import Path
+
+from tests.benchmarks.harness import Kept, Row, in_parallel, machine, markdown, parser, say
+from tests.benchmarks.one_run import Outcome, measure_recording
+from tests.benchmarks.scenarios import CONDITIONS, drawn, record, truth
+
+COLUMNS = (
+    "condition: quantity",
+    "runs",
+    "found (%)",
+    "within u (%)",
+    "within 1.96 u (%)",
+    "bias / u",
+    "median error",
+    "median u",
+    "seconds a run",
+    "verdict",
+)
+COUNTED = ("speed_mps", "source_hz", "closest_m", "passing_time_s", "acceleration_mps2")
+
+
+def one(item: tuple[str, int]) -> Outcome:
+    """Draw, render and measure one run."""
+    condition, seed = item
+    run = drawn(condition, seed)
+    return measure_recording(record(run, seed), run.options, truth(run, seed))
+
+
+def rows_of(condition: str, outcomes: Sequence[Outcome]) -> list[Row]:
+    """Sum up the outcomes of one condition, a row a quantity."""
+    found = [o for o in outcomes if o.found]
+    rows = []
+    for name in COUNTED:
+        # a quantity held at a value is not claimed to be measured
+        pairs = [(o.errors[name], o.us[name]) for o in found if o.us[name] > 0]
+        if not pairs:
+            continue
+        n = len(pairs)
+        first = 100 * sum(abs(e) <= u for e, u in pairs) / n
+        second = 100 * sum(abs(e) <= 1.96 * u for e, u in pairs) / n
+        # a mean of error/u would be led by a few runs; the median is not
+        bias = statistics.median(e / u for e, u in pairs)
+        rows.append(
+            {
+                "condition: quantity": f"{condition}: {name}",
+                "runs": len(outcomes),
+                "found (%)": 100 * len(found) / len(outcomes),
+                "within u (%)": first,
+                "within 1.96 u (%)": second,
+                "bias / u": bias,
+                "median error": statistics.median(abs(e) for e, _ in pairs),
+                "median u": statistics.median(u for _, u in pairs),
+                "seconds a run": statistics.fmean(o.seconds for o in outcomes),
+                "verdict": verdict(first, second, bias),
+            }
+        )
+    return rows
+
+
+def verdict(first: float, second: float, bias: float) -> str:
+    """Return ``good`` or what is missed: 64-72 %, 93-97 %, bias under a third of u."""
+    missed = []
+    if not 64 <= first <= 72:
+        missed.append("68 %")
+    if not 93 <= second <= 97:
+        missed.append("95 %")
+    if not abs(bias) < 1 / 3:
+        missed.append("bias")
+    return "misses " + ", ".join(missed) if missed else "good"
+
+
+def write_page(path: Path, kept: Kept) -> None:
+    """Write the table as a page."""
+    rows = list(kept.rows.values())
+    good = sum(r["verdict"] == "good" for r in rows)
+    path.write_text(
+        "# True uncertainties\n\n"
+        "Simulated bicycle pass-bys (`tests/benchmarks/scenarios.py`): the share of runs whose "
+        "true value lies within one and 1.96 stated standard uncertainties. Asked for: 64 to "
+        "72 % and 93 to 97 %, and a bias (median of error over u) under a third.\n\n"
+        f"{good} of {len(rows)} rows are good.\n\n{markdown(COLUMNS, rows)}\n"
+        f"Made by `python -m tests.benchmarks.coverage`. {machine()}\n",
+        encoding="utf-8",
+    )
+
+
+def main() -> None:
+    """Run the benchmark from the command line."""
+    options = parser(__doc__, "coverage")
+    options.add_argument("--runs", type=int, default=1000, help="runs a condition")
+    options.add_argument("--only", default="", help="only conditions whose name holds this")
+    args = options.parse_args()
+    kept = Kept(args.out / "coverage.csv", COLUMNS)
+    names = [n for n in CONDITIONS if args.only in n]
+    shown = []
+    for index, name in enumerate(names, start=1):
+        if kept.has(f"{name}: speed_mps", args.runs) and not args.again:
+            continue
+        items = [(name, seed) for seed in range(args.runs)]
+        rows = rows_of(name, [o for _, o in in_parallel(one, items, args.processes)])
+        for row in rows:
+            kept.keep(row)
+        if rows:
+            write_page(args.out / "coverage.md", kept)
+        shown += rows
+        parts = [f"{r['within u (%)']:.0f}/{r['within 1.96 u (%)']:.0f}" for r in rows]
+        say(f"{index}/{len(names)} {name}: {', '.join(parts) or 'nothing found'}")
+    print(markdown(COLUMNS, shown))
+
+
+if __name__ == "__main__":
+    main()

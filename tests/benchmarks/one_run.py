@@ -1,0 +1,79 @@
+"""Measure one simulated recording and set the result against the truth."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+
+import numpy as np
+
+from wayside.measure.options import MeasureOptions
+from wayside.physics.passby import PassBy
+from wayside.quantity import Quantity
+from wayside.sound.recording import Recording
+
+QUANTITIES = (
+    "source_hz",
+    "speed_mps",
+    "closest_m",
+    "passing_time_s",
+    "approach_hz",
+    "recede_hz",
+    "acceleration_mps2",
+)
+EXACT_SOUND_SPEED = Quantity(343.2, 1e-6, "m/s")
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What came of one run.
+
+    Parameters
+    ----------
+    found : bool
+    errors, us : dict
+        Error and stated standard uncertainty of each of `QUANTITIES`; empty if not found.
+    seconds : float
+        Time the measurement took (s).
+    reason : str
+        What the detection said.
+    """
+
+    found: bool
+    errors: dict[str, float]
+    us: dict[str, float]
+    seconds: float
+    reason: str = ""
+
+    def gross(self, truth: PassBy, limit: float = 0.05) -> bool:
+        """Whether nothing was found, or speed or pitch is off by more than `limit`."""
+        return (
+            not self.found
+            or not abs(self.errors["speed_mps"]) <= limit * truth.speed_mps
+            or not abs(self.errors["source_hz"]) <= limit * truth.source_hz
+        )
+
+
+def measure_once(
+    samples: np.ndarray, rate_hz: float, options: MeasureOptions, truth: PassBy
+) -> Outcome:
+    """Measure samples of shape (n, n_channels) and return errors against `truth`."""
+    return measure_recording(Recording.from_array(samples, rate_hz), options, truth)
+
+
+def measure_recording(recording: Recording, options: MeasureOptions, truth: PassBy) -> Outcome:
+    """Measure a recording and return errors against `truth`."""
+    from wayside.measure.pipeline import measure
+
+    begin = time.perf_counter()
+    result = measure(recording, options)
+    seconds = time.perf_counter() - begin
+    reason = result.detection.reason
+    if not result.found or result.fit is None:
+        return Outcome(False, {}, {}, seconds, reason)
+    errors, us = {}, {}
+    for name in QUANTITIES:
+        quantity: Quantity = getattr(result.fit, name)
+        errors[name] = quantity.value - getattr(truth, name)
+        us[name] = quantity.u
+    return Outcome(True, errors, us, seconds, reason)

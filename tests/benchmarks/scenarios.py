@@ -1,0 +1,212 @@
+"""Randomly drawn pass-bys for the coverage benchmark, one builder a condition.
+
+Speeds, distances and pitches are those of a bicycle passing a phone. The true speed of sound
+is drawn about the value given to the measurement, with the uncertainty given to it, and so
+are a taped distance and a tread count; a true interval must allow for all of them.
+"""
+
+from __future__ import annotations
+
+import math
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from wayside.measure.options import MeasureOptions
+from wayside.physics.passby import PassBy
+from wayside.quantity import Quantity
+from wayside.simulate.film import write_aac
+from wayside.simulate.render import render, source_motion
+from wayside.simulate.scene import Background, Recorder, Scene, Source
+from wayside.sound.recording import Recording
+
+SOUND_SPEED = Quantity(343.2, 1.5, "m/s")
+Rng = np.random.Generator
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """One drawn run: what is rendered, what the measurement is told, and whether through AAC."""
+
+    scene: Scene
+    options: MeasureOptions
+    aac: bool = False
+
+
+def drawn(condition: str, seed: int) -> Drawn:
+    """Draw run number `seed` of a condition."""
+    rng = np.random.default_rng([seed, sum(condition.encode())])
+    return CONDITIONS[condition](rng)
+
+
+def record(run: Drawn, seed: int) -> Recording:
+    """Render a run and pass it through the codec where the condition asks for it."""
+    sound = render(run.scene, seed)
+    if not run.aac:
+        return Recording.from_array(sound, run.scene.rate_hz)
+    from wayside.sound.media import load_recording
+
+    peak = float(np.max(np.abs(sound)))
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "run.m4a"
+        write_aac(path, sound * np.float32(min(1.0, 0.9 / peak)), run.scene.rate_hz, 64_000)
+        decoded = load_recording(path)
+        return Recording.from_array(decoded.read(0, decoded.n_samples), decoded.rate_hz)
+
+
+def truth(run: Drawn, seed: int) -> PassBy:
+    """Return the true pass-by; with a wobble, its speed is the mean over ±2 d/v."""
+    source = run.scene.sources[0]
+    p = source.passby
+    if not source.wobble:
+        return p
+    motion = source_motion(source, 0, seed)
+    reach = 2 * p.closest_m / p.speed_mps
+    ends = motion.travelled(np.array([-reach, reach]) + p.passing_time_s)
+    mean = float(ends[1] - ends[0]) / (2 * reach)
+    pitch = p.source_hz * mean / p.speed_mps if p.speed_tied else p.source_hz
+    return p.with_(speed_mps=mean, source_hz=pitch)
+
+
+def tone(rng: Rng, **source: float) -> Drawn:
+    """A buzzer or horn, coherent unless told otherwise."""
+    return _run(rng, _log(rng, 400, 2500), rng.uniform(3, 12), rng.uniform(1, 5), "tone", **source)
+
+
+def hum(rng: Rng, slowing: float = 0.0, **source: float) -> Drawn:
+    """Tread hum whose phase wanders with a coherence time from 50 ms to 1 s."""
+    source.setdefault("coherence_s", _log(rng, 0.05, 1.0))
+    pitch, v, d = _log(rng, 150, 500), rng.uniform(3, 9), rng.uniform(1, 4)
+    return _run(rng, pitch, v, d, "wheel", slowing, **source)
+
+
+def _run(
+    rng: Rng,
+    pitch: float,
+    v: float,
+    d: float,
+    kind: str,
+    slowing: float = 0.0,
+    **source: float,
+) -> Drawn:
+    c = rng.normal(SOUND_SPEED.value, SOUND_SPEED.u)
+    length = max(3.0, 8 * d / v) * rng.uniform(1.0, 1.4)
+    p = PassBy(
+        source_hz=pitch,
+        speed_mps=v,
+        closest_m=d,
+        passing_time_s=length * rng.uniform(0.46, 0.54),
+        sound_speed_mps=c,
+        acceleration_mps2=-slowing,
+        speed_tied=kind == "wheel",
+    )
+    amplitudes = tuple(rng.uniform(0.4, 1.0) / k**0.7 for k in range(1, rng.integers(2, 6)))
+    one = Source(p, amplitudes, **source)  # type: ignore[arg-type]
+    scene = Scene((one,), length, 44100.0, background=Background(rng.uniform(5, 25)))
+    return Drawn(scene, MeasureOptions(sound_speed=SOUND_SPEED, source_kind=kind))
+
+
+def windy(run: Drawn, rng: Rng) -> Drawn:
+    """Wind on the microphone and traffic."""
+    noise = replace(
+        run.scene.background, wind_tnr_db=rng.uniform(-10, 5), traffic_tnr_db=rng.uniform(5, 15)
+    )
+    return replace(run, scene=run.scene.with_(background=noise))
+
+
+def grounded(run: Drawn, rng: Rng) -> Drawn:
+    """Hard ground under source and microphone: a comb that sweeps as the source passes."""
+    height = 0.05 if run.options.source_kind == "wheel" else rng.uniform(0.4, 1.0)
+    sources = tuple(replace(s, height_m=height) for s in run.scene.sources)
+    scene = run.scene.with_(sources=sources, ground_reflection=rng.uniform(0.4, 0.95))
+    return replace(run, scene=scene)
+
+
+def coded(run: Drawn, rng: Rng) -> Drawn:
+    """AAC of 64 kbit/s."""
+    return replace(run, aac=True)
+
+
+def cut(run: Drawn, rng: Rng) -> Drawn:
+    """Peaks clipped at a third to two thirds of the height."""
+    recorder = replace(run.scene.recorder, clip_at=rng.uniform(0.33, 0.67))
+    return replace(run, scene=run.scene.with_(recorder=recorder))
+
+
+def levelled(run: Drawn, rng: Rng) -> Drawn:
+    """Automatic gain."""
+    return replace(run, scene=run.scene.with_(recorder=Recorder(automatic_gain=True)))
+
+
+def like_a_phone(run: Drawn, rng: Rng) -> Drawn:
+    """Wind, ground, automatic gain and AAC together."""
+    return coded(levelled(grounded(windy(run, rng), rng), rng), rng)
+
+
+def taped(run: Drawn, rng: Rng) -> Drawn:
+    """The distance to the track was taped, to 3 cm."""
+    true = run.scene.sources[0].passby.closest_m
+    return _told(run, closest=Quantity(max(0.1, rng.normal(true, 0.03)), 0.03, "m"))
+
+
+def counted(run: Drawn, rng: Rng) -> Drawn:
+    """Treads were counted and the roll-out measured, to 0.5 %."""
+    p = run.scene.sources[0].passby
+    true = p.source_hz / p.speed_mps
+    u = 0.005 * true
+    return _told(run, cycles_per_metre=Quantity(rng.normal(true, u), u, "1/m"))
+
+
+def untold(run: Drawn, rng: Rng) -> Drawn:
+    """The kind of source is not given."""
+    return _told(run, source_kind="unknown")
+
+
+def _told(run: Drawn, **facts: object) -> Drawn:
+    return replace(run, options=replace(run.options, **facts))  # type: ignore[arg-type]
+
+
+def _log(rng: Rng, low: float, high: float) -> float:
+    return float(math.exp(rng.uniform(math.log(low), math.log(high))))
+
+
+def _slowing_hum(rng: Rng) -> Drawn:
+    return hum(rng, rng.uniform(0.0, 0.15))
+
+
+_EFFECTS = {
+    "plain": lambda run, rng: run,
+    "wind": windy,
+    "ground": grounded,
+    "AAC": coded,
+    "clipped": cut,
+    "gain": levelled,
+    "phone": like_a_phone,
+}
+
+CONDITIONS: dict[str, Callable[[Rng], Drawn]] = {
+    **{f"tone, {n}": lambda rng, e=e: e(tone(rng), rng) for n, e in _EFFECTS.items()},
+    **{f"hum, {n}": lambda rng, e=e: e(hum(rng), rng) for n, e in _EFFECTS.items()},
+    "hum, coherent 50 ms": lambda rng: hum(rng, coherence_s=0.05),
+    "hum, coherent 200 ms": lambda rng: hum(rng, coherence_s=0.2),
+    "hum, coherent 1 s": lambda rng: hum(rng, coherence_s=1.0),
+    "tone, wobble 1 %": lambda rng: tone(rng, wobble=0.01),
+    "hum, wobble 1 %": lambda rng: hum(rng, wobble=0.01),
+    "tone, slowing": lambda rng: _slowing_tone(rng),
+    "tone, kind not told": lambda rng: untold(tone(rng), rng),
+    "hum, kind not told": lambda rng: untold(hum(rng), rng),
+    "hum, slowing": _slowing_hum,
+    "hum, slowing, distance taped": lambda rng: taped(_slowing_hum(rng), rng),
+    "hum, slowing, treads counted": lambda rng: counted(_slowing_hum(rng), rng),
+    "hum, slowing, taped and counted": lambda rng: counted(taped(_slowing_hum(rng), rng), rng),
+}
+
+
+def _slowing_tone(rng: Rng) -> Drawn:
+    run = tone(rng)
+    (source,) = run.scene.sources
+    slower = source.passby.with_(acceleration_mps2=-rng.uniform(0.0, 0.15))
+    return replace(run, scene=run.scene.with_(sources=(replace(source, passby=slower),)))
