@@ -78,7 +78,7 @@ PRESETS: dict[str, Preset] = {
             ground_reflection=0.7,
         ),
         12,
-        ".ogg",
+        ".m4a",
     ),
     "courtyard-tread": Preset(
         "tread hum of a coasting, slowing bike",

@@ -79,7 +79,7 @@ def make_sample(
             times = write_film(staged, sound, scene.rate_hz, motion, film, seed, job.part(0.4, 1.0))
             facts["film"] = film_truth(motion, film, times)
         else:
-            _write_sound(staged, sound, scene.rate_hz, suffix, sound_bits_per_s)
+            write_sound(staged, sound, scene.rate_hz, sound_bits_per_s)
         job.step(1.0, "written")
     text = json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
     with _staged(truth_path(path)) as staged:
@@ -151,9 +151,11 @@ def _umask() -> int:
     return mask
 
 
-def _write_sound(
-    path: Path, sound: npt.NDArray[np.float32], rate_hz: float, suffix: str, bits_per_s: int
+def write_sound(
+    path: Path, sound: npt.NDArray[np.float32], rate_hz: float, bits_per_s: int = 128_000
 ) -> None:
+    """Write sound of shape (n_samples, n_channels) in the kind of file its name asks for."""
+    suffix = path.suffix.lower()
     if suffix == ".m4a":
         write_aac(path, sound, rate_hz, bits_per_s)
         return
