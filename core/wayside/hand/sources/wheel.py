@@ -52,6 +52,30 @@ NOMINAL_DIAMETER = Field(
     "The size printed on the tyre is a name, not a measurement; tape the unloaded diameter.",
     "in",
 )
+BEAD_DIAMETER = Field(
+    "source.bead_diameter",
+    "bead-seat diameter marked on the tyre",
+    "b",
+    "b",
+    Dimension.LENGTH,
+    0.04,
+    2.0,
+    "The second number of the size mark on the side wall (for example 559 in 47-559), in "
+    "millimetres.",
+    "mm",
+)
+TYRE_WIDTH = Field(
+    "source.tyre_width",
+    "tyre width marked on the tyre",
+    "y",
+    "y",
+    Dimension.LENGTH,
+    0.01,
+    0.3,
+    "The first number of the size mark (for example 47 in 47-559), in millimetres; a mounted "
+    "tyre may differ by 2 mm.",
+    "mm",
+)
 SQUASH = Field(
     "source.squash",
     "squash under load",
@@ -96,6 +120,7 @@ SECTION = Section(
     (
         Way("loaded-radius", "loaded radius", (COUNT, LOADED_RADIUS)),
         Way("nominal-size", "nominal size and squash", (COUNT, NOMINAL_DIAMETER, SQUASH)),
+        Way("marked-size", "size mark and squash", (COUNT, BEAD_DIAMETER, TYRE_WIDTH, SQUASH)),
         Way("roll-out", "roll-out", (COUNT, ROLLOUT, ROLLOUT_TURNS)),
     ),
 )
@@ -107,6 +132,8 @@ def radius(x: Values, way: str) -> Number:
         return x["source.loaded_radius"]
     if way == "nominal-size":
         return x["source.nominal_diameter"] / 2.0 - x["source.squash"]
+    if way == "marked-size":
+        return x["source.bead_diameter"] / 2.0 + x["source.tyre_width"] - x["source.squash"]
     return x["source.rollout"] / x["source.rollout_turns"] / (2.0 * math.pi)
 
 
@@ -121,7 +148,7 @@ def _solve(given: Given) -> Outcome:
 
 
 def _check(x: Values, way: str) -> dict[str, str]:
-    if way == "nominal-size" and radius(x, way) <= 0:
+    if radius(x, way) <= 0:
         return {
             "source.squash": "source.squash is larger than the wheel's radius; "
             "give how far the axle sinks under load."
@@ -140,6 +167,17 @@ def _source_steps(work: Work) -> list[Step]:
                 "<nominal_diameter> / 2 − <squash>",
                 r"\frac{<nominal_diameter>}{2} - <squash>",
                 work.pick("nominal_diameter", "squash"),
+            )
+        )
+    if work.given.way == "marked-size":
+        steps.append(
+            work_out(
+                "Loaded wheel radius",
+                s["r"],
+                "<bead_diameter> / 2 + <tyre_width> − <squash>",
+                r"\frac{<bead_diameter>}{2} + <tyre_width> - <squash>",
+                work.pick("bead_diameter", "tyre_width", "squash"),
+                "a tyre is taken to be as high as it is wide",
             )
         )
     if work.given.way == "roll-out":
@@ -186,13 +224,14 @@ def _implied(x: Values, way: str, speed: Number, source: Number) -> list[Implied
                 turn * x["source.rollout_turns"],
             ),
         ]
-    if way == "nominal-size":
+    if way in ("nominal-size", "marked-size"):
+        unloaded = radius(x, way) + x["source.squash"]
         return [
             Implied("source.loaded_radius", "your wheel's effective radius is then {}", rolled),
             Implied(
                 "source.squash",
                 "the squash under load is then {}",
-                x["source.nominal_diameter"] / 2.0 - rolled,
+                unloaded - rolled,
             ),
         ]
     return [Implied("source.loaded_radius", "your wheel's effective radius is then {}", rolled)]
