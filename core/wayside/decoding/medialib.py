@@ -188,3 +188,115 @@ def last_words(error: BaseException) -> str:
     with suppress(AttributeError):
         return str(error.strerror or error)  # type: ignore[attr-defined]
     return str(error)
+
+
+@dataclass(frozen=True)
+class PictureTrack:
+    """What is known of a picture track before decoding.
+
+    Parameters
+    ----------
+    track : Track
+    width, height : int
+        Stored size (pixels), before rotation.
+    stated_fps : float
+        Capture rate the file states for itself (1/s), 0 when not stated.
+    """
+
+    track: Track
+    width: int
+    height: int
+    stated_fps: float
+
+
+def picture_track(container: Any, track: Track) -> PictureTrack:
+    """Return the details of a picture track that has a decoder, and ready it for decoding."""
+    stream = container.streams[track.index]
+    context = stream.codec_context
+    with suppress(RuntimeError):
+        stream.thread_type = "AUTO"
+    stated = 0.0
+    for key, value in container.metadata.items():
+        if key.endswith("capture.fps"):
+            with suppress(ValueError):
+                stated = float(value)
+    if not (0 < stated < 1e5):
+        stated = 0.0
+    return PictureTrack(track, context.width, context.height, stated)
+
+
+def sound_start_s(container: Any, track: Track) -> float:
+    """Return where a sound track starts on the film's clock according to the container (s)."""
+    start = container.streams[track.index].start_time
+    return float(start * track.time_base) if start is not None else 0.0
+
+
+@dataclass(frozen=True)
+class Stamp:
+    """Time stamp of one stored picture: presentation ticks (None if missing) and key flag."""
+
+    ticks: int | None
+    is_key: bool
+
+
+def picture_stamps(container: Any, track: Track, on_damage: Callable[[], None]) -> Iterator[Stamp]:
+    """Yield the time stamp of every picture that is to be shown, in decoding order."""
+    stream = container.streams[track.index]
+    for packet in _packets(container, stream, on_damage):
+        if packet.size and not packet.is_discard:
+            yield Stamp(packet.pts, packet.is_keyframe)
+
+
+def decode_pictures(
+    container: Any, track: Track, from_ticks: int | None, on_damage: Callable[[], None]
+) -> Iterator[Any]:
+    """Decode pictures from the key picture at or before `from_ticks` (None: from the start).
+
+    Yields
+    ------
+    picture
+        To hand to `picture_ticks`, `as_rgb` or `as_grey`.
+    """
+    stream = container.streams[track.index]
+    container.seek(
+        from_ticks if from_ticks is not None else stream.start_time or 0,
+        stream=stream,
+        backward=True,
+    )
+    for packet in _packets(container, stream, on_damage):
+        pictures = []
+        try:
+            pictures = packet.decode()
+        except MediaLibraryError:
+            on_damage()
+        yield from pictures
+
+
+def picture_ticks(picture: Any) -> int | None:
+    """Return the presentation time of a decoded picture in ticks of its track."""
+    ticks = picture.pts
+    return None if ticks is None else int(ticks)
+
+
+def quarter_turns(picture: Any) -> int:
+    """Return how many quarter turns counter-clockwise bring the picture upright, 0 to 3."""
+    return int(round(float(picture.rotation) / 90.0) % 4)
+
+
+def as_rgb(picture: Any, longest_side: int) -> npt.NDArray[np.uint8]:
+    """Return a picture upright as RGB, shape (height, width, 3), shrunk to `longest_side`."""
+    turns = quarter_turns(picture)
+    shrink = min(1.0, longest_side / max(picture.width, picture.height))
+    if shrink < 1.0:
+        picture = picture.reformat(
+            width=max(2, round(picture.width * shrink)),
+            height=max(2, round(picture.height * shrink)),
+            format="rgb24",
+        )
+    pixels = picture.to_ndarray(format="rgb24")
+    return np.ascontiguousarray(np.rot90(pixels, turns))
+
+
+def as_grey(picture: Any) -> npt.NDArray[np.uint8]:
+    """Return a picture's brightness, upright, shape (height, width), values 0 to 255."""
+    return np.rot90(picture.to_ndarray(format="gray"), quarter_turns(picture))

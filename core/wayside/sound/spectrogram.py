@@ -26,7 +26,7 @@ _FRAMES_A_COLUMN = 6
 _BATCH_SAMPLES = 1 << 20
 _BLOCK = 1 << 18
 _DECIMATION_MARGIN = 2.6
-_ZERO_PADDING = 2
+_LEAST_PADDING, _MOST_PADDING = 2, 16
 
 FloatArray = npt.NDArray[np.float64]
 Samples = npt.NDArray[np.float32]
@@ -121,7 +121,7 @@ def draw(recording: Recording, request: PictureRequest, job: Job = QUIET) -> Pic
     factor = max(1, int(recording.rate_hz // (_DECIMATION_MARGIN * high)))
     rate = recording.rate_hz / factor
     frame = max(16, round(request.window_s * rate))
-    n_fft = int(fft.next_fast_len(_ZERO_PADDING * frame, real=True))
+    n_fft = _fft_length(request, rate, frame)
     rows = _Rows.plan(request, rate, n_fft)
     window = signal.windows.hann(frame, sym=False).astype(np.float32)
     scale = 2.0 / float(window.sum())
@@ -159,6 +159,14 @@ def _check(recording: Recording, request: PictureRequest) -> None:
         raise InputError(f"A picture is at most {MAX_COLUMNS} by {MAX_ROWS} pixels.")
     if request.window_s <= 0:
         raise InputError("The frame length must be longer than 0 s.")
+
+
+def _fft_length(request: PictureRequest, rate: float, frame: int) -> int:
+    """Return a length padded so far that neighbouring rows do not share a bin, within bounds."""
+    edges = row_edges_hz(request)
+    wanted = math.ceil(rate / (float(np.min(np.diff(edges))) * frame) - 1e-9)
+    padding = min(max(wanted, _LEAST_PADDING), _MOST_PADDING)
+    return int(fft.next_fast_len(padding * frame, real=True))
 
 
 def _frame_times(request: PictureRequest, frame_s: float) -> tuple[FloatArray, int]:

@@ -8,7 +8,7 @@ from typing import Any, BinaryIO
 
 import numpy as np
 
-from wayside.decoding.framing import read_message, write_json, write_message
+from wayside.decoding.framing import write_json, write_message
 from wayside.errors import MediaError
 from wayside.sound.recording import Gap
 from wayside.sound.soundtrack_events import Block, End, Event, Start
@@ -27,12 +27,13 @@ def send_error(stream: BinaryIO, sentence: str) -> None:
     write_message(stream, b"X", sentence.encode())
 
 
-def receive(stream: BinaryIO, n_channels: int) -> Event | None:
-    """Read one event; None at the end of the stream or when it breaks off.
+def unpack(tag: bytes, payload: bytes, n_channels: int) -> Event:
+    """Turn a message back into an event.
 
     Parameters
     ----------
-    stream : binary stream
+    tag, payload : bytes
+        As from `wayside.decoding.framing.read_message`.
     n_channels : int
         From the `Start` event; any value before it.
 
@@ -41,10 +42,6 @@ def receive(stream: BinaryIO, n_channels: int) -> Event | None:
     MediaError
         The child sent an error.
     """
-    message = read_message(stream)
-    if message is None:
-        return None
-    tag, payload = message
     if tag == b"B":
         return Block(np.frombuffer(payload, dtype="<f4").reshape(-1, max(1, n_channels)))
     if tag == b"X":

@@ -1,0 +1,1 @@
+"""Film: true frame times, exact frames, crossings of marker lines, the clock shared with sound."""

@@ -1,0 +1,126 @@
+"""Runs a film past marker lines in a child process and collects the brightness along them."""
+
+from __future__ import annotations
+
+import json
+import struct
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from wayside.decoding.child import ChildLink
+from wayside.errors import InputError
+from wayside.film.film import CHILD, receive
+from wayside.film.geometry import Line
+from wayside.film.info import FilmInfo
+from wayside.film.sampling import sample_points
+from wayside.jobs import QUIET, Job
+
+MOST_VALUES = 200_000_000
+
+
+@dataclass(frozen=True, eq=False)
+class LineScan:
+    """Brightness along one line and beside it, over frames.
+
+    Parameters
+    ----------
+    line : Line
+    indices : ndarray of int, shape (n_frames,)
+        Which frames, rising.
+    values : ndarray of uint8, shape (n_frames, 3, n_points)
+        Row 0 on the negative side of the line, 1 on it, 2 on the positive side.
+    """
+
+    line: Line
+    indices: npt.NDArray[np.intp]
+    values: npt.NDArray[np.uint8]
+
+
+def scan_lines(
+    path: Path,
+    info: FilmInfo,
+    lines: list[Line],
+    *,
+    span: tuple[int, int] | None = None,
+    job: Job = QUIET,
+) -> list[LineScan]:
+    """Sample the brightness along lines in every frame.
+
+    Parameters
+    ----------
+    path : Path
+        The film.
+    info : FilmInfo
+        From `wayside.film.film.open_film` on the same file.
+    lines : list of Line
+        Marker lines (pixels of the film as shown).
+    span : tuple of int, optional
+        (first, stop) frames; all by default.
+    job : Job
+
+    Raises
+    ------
+    InputError
+        A line lies outside the picture, or the stretch is too long.
+    MediaError
+        The film cannot be decoded.
+    """
+    for line in lines:
+        _check_inside(line, info)
+    points = [sample_points(line, info.width) for line in lines]
+    first, stop = span or (0, len(info.times))
+    n_values = sum(p.shape[0] * p.shape[1] for p in points)
+    if n_values * (stop - first) > MOST_VALUES:
+        most = MOST_VALUES // n_values
+        raise InputError(
+            f"That is {stop - first} frames, and at most {most} can be searched at once; narrow "
+            f"the time down to the pass."
+        )
+    flat = np.concatenate([p.reshape(-1, 2) for p in points])
+    indices, rows = _collect(path, info, flat, first, stop, job)
+    return _split(lines, points, indices, rows)
+
+
+def _check_inside(line: Line, info: FilmInfo) -> None:
+    for point in (line.start, line.stop):
+        if not (0 <= point.x <= info.width and 0 <= point.y <= info.height):
+            raise InputError(
+                f"The marker line {line} leaves the picture, which is {info.width} × "
+                f"{info.height} pixels as shown; keep it inside."
+            )
+
+
+def _collect(
+    path: Path, info: FilmInfo, flat: npt.NDArray[np.float64], first: int, stop: int, job: Job
+) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.uint8]]:
+    request = {"scan": flat.round(2).tolist(), "first": first, "stop": stop}
+    indices: list[int] = []
+    rows = np.empty((stop - first, len(flat)), dtype=np.uint8)
+    with ChildLink(CHILD, path, json.dumps(request)) as link:
+        while True:
+            tag, payload = receive(link, info.name, job)
+            if tag == b"D":
+                break
+            if tag == b"N":
+                rows[len(indices)] = np.frombuffer(payload, dtype=np.uint8, offset=4)
+                indices.append(struct.unpack_from("<I", payload)[0])
+                job.step((indices[-1] + 1 - first) / (stop - first), "Watching the lines")
+    return np.array(indices, dtype=np.intp), rows[: len(indices)]
+
+
+def _split(
+    lines: list[Line],
+    points: list[npt.NDArray[np.float64]],
+    indices: npt.NDArray[np.intp],
+    rows: npt.NDArray[np.uint8],
+) -> list[LineScan]:
+    scans, start = [], 0
+    for line, p in zip(lines, points, strict=True):
+        n = p.shape[0] * p.shape[1]
+        values = rows[:, start : start + n].reshape(len(rows), p.shape[0], p.shape[1])
+        scans.append(LineScan(line, indices, values))
+        start += n
+    return scans
