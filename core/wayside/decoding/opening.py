@@ -56,16 +56,22 @@ def not_media(name: str, what: str) -> MediaError:
     )
 
 
-def cannot_open(path: Path) -> MediaError:
+def cannot_open(path: Path, *, is_film: bool = False) -> MediaError:
     """Return the error for a container that the media library could not open."""
+    what, remedy = ("film", "it as MP4 (H.264)") if is_film else ("recording", "its sound as WAV")
+    return cut_short(path) or MediaError(
+        f"“{path.name}” is damaged or not a {what} that can be read; copy it again, or export "
+        f"{remedy}."
+    )
+
+
+def cut_short(path: Path) -> MediaError | None:
+    """Return the error for an MP4 or MOV file that has lost its index; None if it has one."""
     with open_checked(path) as file:
         content = sniff(file.read(HEAD_BYTES))
-    if content.what == "an MP4 or MOV file" and not has_film_index(path):
-        return MediaError(
-            f"“{path.name}” was cut short and has lost its index, so nothing in it can be found; "
-            f"copy the film from the phone or camera again."
-        )
+    if content.what != "an MP4 or MOV file" or has_film_index(path):
+        return None
     return MediaError(
-        f"“{path.name}” is damaged or not a recording that can be read; copy it again, or export "
-        f"its sound as WAV."
+        f"“{path.name}” was cut short and has lost its index, so nothing in it can be found; copy "
+        f"the film from the phone or camera again."
     )

@@ -23,7 +23,7 @@ import numpy as np
 from wayside.decoding import medialib
 from wayside.decoding.child import limit_memory
 from wayside.decoding.framing import write_json, write_message
-from wayside.decoding.opening import cannot_open
+from wayside.decoding.opening import cannot_open, cut_short
 from wayside.errors import MediaError
 from wayside.film.messages import send_picture
 from wayside.film.sampling import sample
@@ -50,9 +50,9 @@ def main() -> int:
             f"again.".encode(),
         )  # fmt: skip
     except MediaError as error:
-        write_message(out, b"X", str(error).encode())
+        write_message(out, b"X", str(cut_short(path) or error).encode())
     except medialib.MediaLibraryError:
-        write_message(out, b"X", str(cannot_open(path)).encode())
+        write_message(out, b"X", str(cannot_open(path, is_film=True)).encode())
     return 0
 
 

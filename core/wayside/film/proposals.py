@@ -13,8 +13,11 @@ import numpy as np
 import numpy.typing as npt
 
 from wayside.film.crossing import Crossing, crossing_between
-from wayside.film.scan import LineScan
+from wayside.film.film import Film
+from wayside.film.geometry import Line
+from wayside.film.scan import LineScan, scan_lines
 from wayside.film.times import FrameTimes
+from wayside.jobs import QUIET, Job
 
 CHANGE_GREY = 16.0
 NOISE_FACTOR = 6.0
@@ -23,6 +26,7 @@ RUN_SHARE = 0.03
 MERGE_S = 0.12
 WEAK_SHARE = 0.2
 MOST_BUSY = 0.6
+BACKGROUND_S = 3.0
 BACKGROUND_FRAMES = 401
 
 
@@ -75,13 +79,47 @@ class ProposalList:
         return next((p for p in fronts if p.strength >= 0.6 * strongest), None)
 
 
-def propose(scan: LineScan, times: FrameTimes) -> ProposalList:
+def propose_crossings(
+    film: Film,
+    lines: list[Line],
+    *,
+    span: tuple[int, int] | None = None,
+    job: Job = QUIET,
+) -> list[ProposalList]:
+    """Watch the film along marker lines and propose crossings for each.
+
+    Parameters
+    ----------
+    film : Film
+    lines : list of Line
+        Drawn only as high as the chosen point of the vehicle passes (pixels).
+    span : tuple of int, optional
+        (first, stop) frames to search; all by default.
+    job : Job
+
+    Raises
+    ------
+    InputError, MediaError, Cancelled
+        See `wayside.film.scan.scan_lines`.
+    """
+    wide = None
+    if span is not None:
+        # Some film around the stretch shows what the line looks like when nothing passes.
+        seconds = film.times.seconds
+        wide = film.times.span(seconds[span[0]] - BACKGROUND_S, seconds[span[1] - 1] + BACKGROUND_S)
+    scans = scan_lines(film.path, film.info, lines, span=wide, job=job)
+    return [propose(scan, film.times, span) for scan in scans]
+
+
+def propose(scan: LineScan, times: FrameTimes, span: tuple[int, int] | None = None) -> ProposalList:
     """Propose crossings of one line.
 
     Parameters
     ----------
     scan : LineScan
     times : FrameTimes
+    span : tuple of int, optional
+        (first, stop) frames between which a proposal must lie.
     """
     if len(scan.indices) < 3:
         return ProposalList((), "Too few frames to tell a passing thing from the background.")
@@ -95,6 +133,8 @@ def propose(scan: LineScan, times: FrameTimes) -> ProposalList:
         )
     seconds = times.seconds[scan.indices]
     bursts = _bursts(busy, seconds)
+    if span is not None:
+        bursts = [(a, b) for a, b in bursts if _overlaps(scan, a, b, span)]
     peak = max((float(shares[1][a:b].max()) for a, b in bursts), default=0.0)
     proposals: list[Proposal] = []
     for a, b in bursts:
@@ -106,6 +146,8 @@ def propose(scan: LineScan, times: FrameTimes) -> ProposalList:
             proposals.append(_proposal(scan, times, a - 1, "front", direction, strength))
         if b < len(busy):
             proposals.append(_proposal(scan, times, b - 1, "rear", direction, strength))
+    if span is not None:
+        proposals = [p for p in proposals if span[0] <= p.before and p.after < span[1]]
     note = "" if proposals else "Nothing crosses this line clearly; mark the crossing by eye."
     return ProposalList(tuple(proposals), note)
 
@@ -133,6 +175,10 @@ def _bursts(busy: npt.NDArray[np.bool_], seconds: npt.NDArray[np.float64]) -> li
         else:
             merged.append((start, stop))
     return merged
+
+
+def _overlaps(scan: LineScan, start: int, stop: int, span: tuple[int, int]) -> bool:
+    return bool(scan.indices[stop - 1] >= span[0] and scan.indices[start] < span[1])
 
 
 def _direction(shares: list[npt.NDArray[np.float64]], start: int, stop: int) -> int:

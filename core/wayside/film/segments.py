@@ -2,8 +2,10 @@
 
 Constant speed means t_i = t_0 + x_i / v. With weights from both the crossing times and the
 marker positions, chi-square of the best line has n - 2 degrees of freedom; its probability is
-that of a misfit at least this large if the speed was constant. With three or more markers the
-same data give the acceleration in x = v s + a s^2/2, s = t - t_mean.
+that of a misfit at least this large if the speed was constant. Errors between frames are
+rectangular, not normal, so that probability is good to a few hundredths (checked by
+simulation). With three or more markers the same data give the acceleration in
+x = x_0 + v s + a s^2/2, s = t - t_mean.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from wayside.decoding import medialib
-from wayside.decoding.opening import cannot_open
+from wayside.decoding.opening import cannot_open, cut_short
 from wayside.errors import MediaError
 from wayside.sound.soundtrack_events import Block, End, Event, Start
 from wayside.sound.timeline import Timeline
@@ -36,7 +36,7 @@ def read_soundtrack(path: Path) -> Iterator[Event]:
             yield from _read(container, name)
     except medialib.MediaLibraryError as error:
         if isinstance(error, MediaError):
-            raise
+            raise cut_short(path) or error from None
         raise cannot_open(path) from error
 
 

@@ -79,9 +79,11 @@ def write_film(
         stream.pix_fmt = "yuv420p"
         stream.codec_context.time_base = Fraction(1, TICKS)
         stream.codec_context.thread_count = 1
-        stream.codec_context.options = {
-            "crf": "20", "preset": "veryfast", "bf": str(b_frames), "g": str(key_every),
-        } if codec != "libx265" else {"preset": "ultrafast", "x265-params": "log-level=none"}  # fmt: skip
+        stream.codec_context.options = (
+            {"preset": "ultrafast", "x265-params": "log-level=none"}
+            if codec == "libx265"
+            else {"crf": "20", "preset": "veryfast", "bf": str(b_frames), "g": str(key_every)}
+        )
         if turns:
             stream.set_display_rotation(90 * turns)
         tone = out.add_stream("aac", rate=48_000, layout="mono") if sound else None
