@@ -1,0 +1,289 @@
+"""The window's one model: the session, what follows from it, and the work under way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtGui import QUndoStack
+
+from wayside.compare.result import Comparison
+from wayside.errors import WaysideError
+from wayside.hand.predict import Prediction
+from wayside.jobs import Job
+from wayside.measure.options import MeasureOptions
+from wayside.measure.result import Measurement
+from wayside.session.hand_form import FormReading, fill_form, read_form
+from wayside.session.session import Entry, MediaRef, Session, Windows
+from wayside.sound.recording import Recording
+from wayside.sound.spectrogram import Picture, PictureRequest, draw
+from wayside_app.window.edits import EditSession, HearRecording
+from wayside_app.window.hints import measure_options
+from wayside_app.window.jobs import JobRunner, Task
+from wayside_app.window.services import Services
+
+LOAD, MEASURE, PICTURE = "load", "measure", "picture"
+AT_SOUND, AT_HAND, AT_VERDICT = "sound", "hand", "verdict"
+
+_OVERVIEW_COLUMNS, _OVERVIEW_ROWS = 3000, 512
+_SETTLE_MS = 400
+_UNDO_STEPS = 200
+
+
+@dataclass(frozen=True)
+class Heard:
+    """A recording that was read in, with its picture of the whole."""
+
+    recording: Recording
+    overview: Picture
+
+
+class Bench(QObject):
+    """Holds the state of one window.
+
+    Signals
+    -------
+    session_changed()
+        Any edit, undo or redo.
+    recording_changed()
+        Another recording, or none.
+    measured(), predicted(), compared()
+        The result (possibly None) is in the attribute of that name.
+    picture_ready(Picture)
+        A detailed picture asked for with `ask_picture`.
+    fault(place, sentence)
+        Something went wrong at ``"sound"``, ``"hand"`` or ``"verdict"``; empty clears it.
+    """
+
+    session_changed = Signal()
+    recording_changed = Signal()
+    measured = Signal()
+    predicted = Signal()
+    compared = Signal()
+    picture_ready = Signal(object)
+    fault = Signal(str, str)
+
+    def __init__(self, services: Services, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.services = services
+        self.runner = JobRunner(self)
+        self.undo_stack = QUndoStack(self)
+        self.undo_stack.setUndoLimit(_UNDO_STEPS)
+        self.session = Session()
+        self.heard: Heard | None = None
+        self.reading: FormReading = read_form(self.session)
+        self.prediction: Prediction | None = None
+        self.measurement: Measurement | None = None
+        self.comparison: Comparison | None = None
+        self._measured_with: MeasureOptions | None = None
+        self._visit = 0
+        self._settle = QTimer(self)
+        self._settle.setSingleShot(True)
+        self._settle.setInterval(_SETTLE_MS)
+        self._settle.timeout.connect(self._measure_if_stale)
+
+    # --- what the user does -------------------------------------------------------------
+
+    def open_any(self, path: Path) -> None:
+        """Open a set-up file or a recording, told apart by name."""
+        if path.suffix.lower() == ".json":
+            self.open_setup(path)
+        else:
+            self.open_recording(path)
+
+    def open_recording(self, path: Path) -> None:
+        """Read a recording or film in the background; the old one stays until it is read."""
+        self.fault.emit(AT_SOUND, "")
+        self.runner.start(
+            Task(
+                LOAD,
+                lambda job: self._read_in(path, job),
+                lambda heard: self._take(path, heard),
+                lambda error: self.fault.emit(AT_SOUND, str(error)),
+            )
+        )
+
+    def open_setup(self, path: Path) -> None:
+        """Fill the form from a set-up file; a bad file leaves the form as it was."""
+        try:
+            setup = self.services.read_setup(path)
+        except WaysideError as error:
+            self.fault.emit(AT_HAND, str(error))
+            return
+        self.fault.emit(AT_HAND, "")
+        name = self.tr("open set-up {file}").format(file=path.name)
+        self._edit(name, self.session.with_hand(fill_form(setup)))
+
+    def save_setup(self, path: Path) -> bool:
+        """Write the form as a set-up file; False (with a fault shown) when it cannot be."""
+        if self.reading.setup is None:
+            self.fault.emit(
+                AT_HAND,
+                self.tr(
+                    "The set-up is not complete yet, so it was not saved; "
+                    "fill in what is still needed."
+                ),
+            )
+            return False
+        try:
+            self.services.write_setup(self.reading.setup, path)
+        except (WaysideError, OSError) as error:
+            self.fault.emit(AT_HAND, str(error))
+            return False
+        self.fault.emit(AT_HAND, "")
+        return True
+
+    def type_entry(self, path: str, entry: Entry, label: str) -> None:
+        """Take a keystroke in a field of the form."""
+        if entry != self.session.entry(path):
+            name = self.tr("change {field}").format(field=label)
+            topic = f"{path} {self._visit}"
+            self._edit(name, self.session.with_entry(path, entry), topic)
+
+    def end_typing(self) -> None:
+        """Let what is typed next be an undo step of its own."""
+        self._visit += 1
+
+    def choose(self, key: str, answer: str, name: str) -> None:
+        """Take an answer to an either-or question of the form."""
+        if self.session.choices.get(key) != answer:
+            self._edit(name, self.session.with_choice(key, answer))
+
+    def set_windows(self, windows: Windows, name: str, topic: str = "") -> None:
+        """Take new reading windows."""
+        if windows != self.session.windows:
+            self._edit(name, self.session.with_windows(windows), topic)
+
+    def ask_picture(self, request: PictureRequest) -> None:
+        """Have a detailed picture drawn; `picture_ready` brings it."""
+        if self.heard is None:
+            return
+        recording = self.heard.recording
+        self.runner.start(
+            Task(
+                PICTURE,
+                lambda job: draw(recording, request, job),
+                self.picture_ready.emit,
+                lambda error: self.fault.emit(AT_SOUND, str(error)),
+            )
+        )
+
+    def stop(self) -> None:
+        """Stop reading and measuring, as the user asked."""
+        self.runner.stop(LOAD)
+        self.runner.stop(MEASURE)
+
+    def measure_again(self) -> None:
+        """Measure now, for example after the user stopped it."""
+        self._measured_with = None
+        self._measure_if_stale()
+
+    def close(self) -> bool:
+        """Stop all work and wait for it."""
+        self._settle.stop()
+        return self.runner.close()
+
+    # --- what undo commands do ----------------------------------------------------------
+
+    def put_session(self, session: Session) -> None:
+        """Make `session` the state and work out what follows."""
+        self.session = session
+        self._read_form()
+        self.session_changed.emit()
+        self._compare()
+        if self.heard is not None:
+            self._settle.start()
+
+    def put_recording(self, session: Session, heard: Heard | None) -> None:
+        """Make `heard` the recording."""
+        self.runner.drop(MEASURE)
+        self.runner.drop(PICTURE)
+        self.heard = heard
+        self.measurement = None
+        self._measured_with = None
+        self.recording_changed.emit()
+        self.measured.emit()
+        self.put_session(session)
+        self._settle.stop()
+        self._measure_if_stale()
+
+    # --- inside -------------------------------------------------------------------------
+
+    def _edit(self, name: str, session: Session, topic: str = "") -> None:
+        self.undo_stack.push(EditSession(self, name, session, topic))
+
+    def _read_in(self, path: Path, job: Job) -> Heard:
+        recording = self.services.load(path, job.part(0.0, 0.8))
+        request = PictureRequest(
+            recording.start_s,
+            recording.start_s + recording.duration_s,
+            0.0,
+            min(recording.rate_hz / 2.0, 6000.0),
+            min(_OVERVIEW_COLUMNS, max(64, recording.n_samples // 64)),
+            _OVERVIEW_ROWS,
+            0.085,
+        )
+        return Heard(recording, draw(recording, request, job.part(0.8, 1.0)))
+
+    def _take(self, path: Path, heard: Heard) -> None:
+        name = self.tr("open {file}").format(file=path.name)
+        session = self.session.with_media(MediaRef(str(path.resolve())))
+        self.undo_stack.push(HearRecording(self, name, session, heard))
+
+    def _read_form(self) -> None:
+        self.reading = read_form(self.session)
+        self.prediction = None
+        if self.reading.setup is not None:
+            try:
+                self.prediction = self.services.predict(self.reading.setup)
+            except WaysideError as error:
+                path = getattr(error, "field", "")
+                faults = {**self.reading.faults, path: str(error)}
+                self.reading = replace(self.reading, faults=faults)
+        self.predicted.emit()
+
+    def _measure_if_stale(self) -> None:
+        if self.heard is None:
+            return
+        options = measure_options(self.session, self.reading)
+        if options == self._measured_with:
+            return
+        self._measured_with = options
+        recording = self.heard.recording
+        self.fault.emit(AT_SOUND, "")
+        self.runner.start(
+            Task(
+                MEASURE,
+                lambda job: self.services.measure(recording, options, job),
+                self._take_measurement,
+                self._measure_failed,
+                self._measure_stopped,
+            )
+        )
+
+    def _take_measurement(self, measurement: Measurement) -> None:
+        self.measurement = measurement
+        self.measured.emit()
+        self._compare()
+
+    def _measure_failed(self, error: WaysideError) -> None:
+        self.measurement = None
+        self.fault.emit(AT_SOUND, str(error))
+        self.measured.emit()
+        self._compare()
+
+    def _measure_stopped(self) -> None:
+        self._measured_with = None
+        self.measured.emit()
+
+    def _compare(self) -> None:
+        self.comparison = None
+        m = self.measurement
+        if self.prediction is not None and m is not None and m.found:
+            try:
+                self.comparison = self.services.compare(self.prediction, m)
+                self.fault.emit(AT_VERDICT, "")
+            except WaysideError as error:
+                self.fault.emit(AT_VERDICT, str(error))
+        self.compared.emit()

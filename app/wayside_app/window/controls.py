@@ -1,0 +1,68 @@
+"""Small controls that every area uses: named for screen readers, deaf to a passing wheel."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QPen, QWheelEvent
+from PySide6.QtWidgets import QComboBox, QDoubleSpinBox, QLabel, QSizePolicy, QWidget
+
+
+class Choice(QComboBox):
+    """A drop-down list that only changes when opened or by key, never by a passing wheel."""
+
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(name)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        event.ignore()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if not self.isEnabled():
+            return
+        # the style sheet's border takes the style's own arrow away
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        pen = QPen(self.palette().color(QPalette.ColorRole.Text), 1.8)
+        painter.setPen(pen)
+        x, y = self.width() - 13.0, self.height() / 2.0
+        painter.drawPolyline([QPointF(x - 4, y - 2), QPointF(x, y + 2.5), QPointF(x + 4, y - 2)])
+        painter.end()
+
+
+class Number(QDoubleSpinBox):
+    """A number to type, changed by key but never by a passing wheel."""
+
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(name)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setKeyboardTracking(False)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        event.ignore()
+
+
+def text_label(part: str, text: str = "", wrap: bool = False) -> QLabel:
+    """Return a label styled as one part of the style sheet."""
+    label = QLabel(text)
+    label.setProperty("part", part)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    if wrap:
+        label.setWordWrap(True)
+        label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
+    return label
+
+
+def restyle(widget: QWidget, **properties: object) -> None:
+    """Set style properties and have the style sheet applied again where they changed."""
+    changed = False
+    for name, value in properties.items():
+        if widget.property(name) != value:
+            widget.setProperty(name, value)
+            changed = True
+    if changed:
+        widget.style().unpolish(widget)
+        widget.style().polish(widget)

@@ -1,0 +1,44 @@
+"""Numbers as the user reads them: sensible digits, and the decimal sign of the language."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from PySide6.QtCore import QLocale
+
+from wayside.hand import digits
+from wayside.quantity import Quantity
+
+
+def local(text: str) -> str:
+    """Put the language's decimal sign into a text of numbers."""
+    return text.replace(".", QLocale().decimalPoint())
+
+
+def full(quantity: Quantity) -> str:
+    """Write value, standard uncertainty and unit, e.g. ``8.47 ± 0.12 m/s``."""
+    return local(digits.full_text(quantity))
+
+
+def bare(quantity: Quantity) -> str:
+    """Write the same without the unit."""
+    return local(digits.full_text(replace(quantity, unit="")))
+
+
+def plain(value: float, places: int) -> str:
+    """Write a number with fixed places and a true minus sign."""
+    if not math.isfinite(value):
+        return "–"
+    return local(f"{value:.{places}f}".replace("-", digits.MINUS))
+
+
+def signed(value: float, places: int) -> str:
+    """Write a number with its sign."""
+    return ("+" if value >= 0 else "") + plain(value, places)
+
+
+def signed_difference(quantity: Quantity) -> str:
+    """Write a difference with its sign, to the digits its uncertainty supports."""
+    text = digits.number_text(quantity)
+    return local(text if text.startswith(digits.MINUS) else "+" + text)

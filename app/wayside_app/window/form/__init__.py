@@ -1,0 +1,1 @@
+"""Area 1: what was measured by hand."""

@@ -1,0 +1,1 @@
+"""Area 2: what the sound says."""

@@ -1,0 +1,33 @@
+"""Starting the window from the command line."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QSettings
+from PySide6.QtWidgets import QApplication
+
+from wayside_app.window.main_window import MainWindow
+from wayside_app.window.services import Services, real_services
+
+ORGANISATION = "wayside"
+
+
+def run_window(recording: Path | None, setup: Path | None, services: Services | None = None) -> int:
+    """Open the window, with files if given, and stay until it is closed."""
+    app = QApplication.instance() or QApplication(sys.argv[:1])
+    assert isinstance(app, QApplication)
+    app.setApplicationName("wayside")
+    app.setOrganizationName(ORGANISATION)
+    settings = QSettings(
+        QSettings.Format.IniFormat, QSettings.Scope.UserScope, ORGANISATION, "wayside"
+    )
+    window = MainWindow(services or real_services(), settings)
+    window.resize(1280, 800)
+    window.show()
+    if setup is not None:
+        window.bench.open_setup(setup)
+    if recording is not None:
+        window.open_path(recording)
+    return app.exec()

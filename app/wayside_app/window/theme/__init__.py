@@ -1,0 +1,1 @@
+"""How the window looks: three looks, set by the program itself."""

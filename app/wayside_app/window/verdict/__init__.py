@@ -1,0 +1,1 @@
+"""Area 3: do hand and sound agree?"""

@@ -1,0 +1,105 @@
+"""The side-by-side table: one row a quantity, one column a witness."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor, QKeySequence
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QApplication,
+    QHeaderView,
+    QTableWidget,
+    QTableWidgetItem,
+    QWidget,
+)
+
+from wayside_app.window.theme.looks import LIGHT, Look
+from wayside_app.window.verdict.findings import AGREE, DIFFER, UNSURE, FindingRow
+
+
+class SideBySide(QTableWidget):
+    """Read-only; a selection is copied as tab-separated text."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(0, 6, parent)
+        self.setAccessibleName(self.tr("Prediction and measurement side by side"))
+        self.setHorizontalHeaderLabels(
+            [
+                "",
+                self.tr("by hand"),
+                self.tr("by sound"),
+                self.tr("windows"),
+                self.tr("sound − hand"),
+                self.tr("agree?"),
+            ]
+        )
+        self.verticalHeader().hide()
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.ContiguousSelection)
+        self.setShowGrid(False)
+        self.setWordWrap(False)
+        self.setTabKeyNavigation(False)
+        self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        header = self.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setStretchLastSection(True)
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        header.setHighlightSections(False)
+        self._look = LIGHT
+        self._rows: Sequence[FindingRow] = ()
+
+    def set_look(self, look: Look) -> None:
+        """Take the colours."""
+        self._look = look
+        self.show_rows(self._rows)
+
+    def show_rows(self, rows: Sequence[FindingRow]) -> None:
+        """Show the rows."""
+        self._rows = rows
+        look = self._look
+        tones = {AGREE: look.agree, DIFFER: look.differ, UNSURE: look.unsure}
+        self.setRowCount(len(rows))
+        for at, row in enumerate(rows):
+            verdict = tones.get(row.tone, look.text)
+            cells = (
+                (row.name, look.text),
+                (row.hand or "–", look.hand),
+                (row.sound or "–", look.sound),
+                (row.windows or "–", look.sound),
+                (row.difference or "–", look.text),
+                (row.verdict or "–", verdict),
+            )
+            for column, (text, colour) in enumerate(cells):
+                item = QTableWidgetItem(text)
+                item.setForeground(QColor(colour))
+                if column in (1, 2, 5):
+                    font = item.font()
+                    font.setBold(True)
+                    item.setFont(font)
+                self.setItem(at, column, item)
+        self.resizeRowsToContents()
+        self.resizeColumnsToContents()
+        content = sum(self.rowHeight(row) for row in range(self.rowCount()))
+        self.setMinimumHeight(self.horizontalHeader().sizeHint().height() + content + 6)
+
+    def keyPressEvent(self, event: object) -> None:
+        if event.matches(QKeySequence.StandardKey.Copy):  # type: ignore[attr-defined]
+            QApplication.clipboard().setText(self.selected_text())
+        else:
+            super().keyPressEvent(event)  # type: ignore[arg-type]
+
+    def selected_text(self) -> str:
+        """Return the selected cells, tab-separated; the whole table when none are."""
+        ranges = self.selectedRanges()
+        if not ranges:
+            rows, columns = range(self.rowCount()), range(self.columnCount())
+        else:
+            rows = range(ranges[0].topRow(), ranges[0].bottomRow() + 1)
+            columns = range(ranges[0].leftColumn(), ranges[0].rightColumn() + 1)
+        lines = []
+        for row in rows:
+            items = (self.item(row, column) for column in columns)
+            lines.append("\t".join("" if item is None else item.text() for item in items))
+        return "\n".join(lines)

@@ -1,0 +1,58 @@
+"""Area 3 as a whole: the verdict, large, and the table beside it."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+
+from wayside_app.window.banner import Banner
+from wayside_app.window.bench import AT_VERDICT, Bench
+from wayside_app.window.controls import restyle, text_label
+from wayside_app.window.theme.looks import Look
+from wayside_app.window.verdict.findings import findings
+from wayside_app.window.verdict.table import SideBySide
+
+
+class VerdictArea(QFrame):
+    """Do they agree?"""
+
+    def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setProperty("part", "card")
+        self._bench = bench
+        self.headline = text_label("verdict", "")
+        self.why = text_label("why", "", wrap=True)
+        self.banner = Banner(self)
+        self.table = SideBySide(self)
+        head = QHBoxLayout()
+        head.setSpacing(8)
+        head.addWidget(text_label("number-both", "3"))
+        head.addWidget(text_label("title", self.tr("Do they agree?")))
+        head.addSpacing(10)
+        head.addWidget(self.headline, 1)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(12, 8, 12, 8)
+        whole.setSpacing(4)
+        whole.addLayout(head)
+        whole.addWidget(self.why)
+        whole.addWidget(self.banner)
+        whole.addWidget(self.table, 1)
+        for signal in (bench.predicted, bench.measured, bench.compared):
+            signal.connect(self._show)
+        bench.fault.connect(self._show_fault)
+        self._show()
+
+    def set_look(self, look: Look) -> None:
+        """Take the colours."""
+        self.table.set_look(look)
+
+    def _show(self) -> None:
+        bench = self._bench
+        found = findings(bench.prediction, bench.measurement, bench.comparison)
+        self.headline.setText(found.headline)
+        restyle(self.headline, tone=found.tone)
+        self.why.setText(found.why)
+        self.table.show_rows(found.rows)
+
+    def _show_fault(self, place: str, sentence: str) -> None:
+        if place == AT_VERDICT:
+            self.banner.say(sentence)

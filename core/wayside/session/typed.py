@@ -1,0 +1,100 @@
+"""Reading what a person typed: numbers with a decimal point or comma, repeats, uncertainties."""
+
+from __future__ import annotations
+
+import math
+import re
+
+from wayside.errors import SetupError
+from wayside.hand.entry import Entry as HandEntry
+from wayside.hand.fields import Field
+from wayside.session.session import Entry
+
+_NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
+_MINUS = str.maketrans({"−": "-", "–": "-", "\u00a0": "", "\u202f": ""})
+
+
+def read_number(text: str) -> float:
+    """Return the number in a text such as ``5.61``, ``5,61`` or ``-2e3``.
+
+    Raises
+    ------
+    ValueError
+        If it is not one plain number; ``str(error)`` is a sentence without a field name.
+    """
+    plain = text.strip().translate(_MINUS)
+    if not plain:
+        raise ValueError("There is no number yet; type one.")
+    if not _NUMBER.fullmatch(plain):
+        raise ValueError(f"“{text.strip()}” is not a number; type digits, for example 5.61.")
+    number = float(plain.replace(",", "."))
+    if not math.isfinite(number):
+        raise ValueError(f"“{text.strip()}” is too large; type an ordinary number.")
+    return number
+
+
+def read_numbers(text: str) -> tuple[float, ...]:
+    """Return the numbers of repeated readings, separated by spaces or semicolons."""
+    parts = [part for part in re.split(r"[;\s]+", text.strip().translate(_MINUS)) if part]
+    if not parts:
+        raise ValueError("There is no number yet; type one.")
+    return tuple(read_number(part) for part in parts)
+
+
+def hand_entry(field: Field, entry: Entry) -> HandEntry:
+    """Return a typed entry as numbers.
+
+    Raises
+    ------
+    SetupError
+        If value or uncertainty cannot be read; carries the field's path.
+    """
+    try:
+        numbers = read_numbers(entry.text)
+        u = read_number(entry.u_text) if entry.u_text.strip() else None
+    except ValueError as error:
+        raise SetupError(str(error), field.path) from None
+    if u is not None and u < 0:
+        raise SetupError(
+            "An uncertainty cannot be negative; type how far off it may be.", field.path
+        )
+    extra = dict(entry.extra)
+    resolution = float(extra["resolution"]) if "resolution" in extra else None
+    return HandEntry(
+        value=numbers[0] if len(numbers) == 1 else None,
+        unit=entry.unit or field.unit,
+        u=u if entry.u_kind == "u" else None,
+        half_width=u if entry.u_kind == "half_width" else None,
+        resolution=u if entry.u_kind == "resolution" else resolution,
+        distribution=extra.get("distribution"),
+        readings=numbers if len(numbers) > 1 else (),
+        tool=extra.get("tool", ""),
+    )
+
+
+def typed_entry(entry: HandEntry) -> Entry:
+    """Return an entry of a set-up file as it would have been typed."""
+    extra: list[tuple[str, str]] = []
+    kind, u = "u", entry.u
+    if u is None and entry.half_width is not None:
+        kind, u = "half_width", entry.half_width
+    if u is None and entry.resolution is not None:
+        kind, u = "resolution", entry.resolution
+    elif entry.resolution is not None:
+        extra.append(("resolution", repr(entry.resolution)))
+    if entry.distribution is not None:
+        extra.append(("distribution", entry.distribution))
+    if entry.tool:
+        extra.append(("tool", entry.tool))
+    numbers = entry.readings if entry.value is None else (entry.value,)
+    return Entry(
+        "; ".join(_short(number) for number in numbers),
+        entry.unit,
+        "" if u is None else _short(u),
+        kind,
+        tuple(extra),
+    )
+
+
+def _short(number: float) -> str:
+    return f"{number:.0f}" if number == round(number) and abs(number) < 1e15 else repr(number)

@@ -1,0 +1,111 @@
+"""What a user's hands do: typing into fields, dragging with the mouse, dropping files."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtGui import QDragEnterEvent, QDropEvent, QMouseEvent, QWheelEvent
+from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
+from pytestqt.qtbot import QtBot
+
+from wayside_app.window.main_window import MainWindow
+from wayside_app.window.plot.spectrogram_plot import SpectrogramPlot
+
+PAPER = {
+    "motion.marker_distance": ("6.10", "0.02"),
+    "motion.first_time": ("3.75", "0.01"),
+    "motion.second_time": ("4.41", "0.01"),
+    "source.count": ("92", ""),
+    "source.loaded_radius": ("32.6", "0.4"),
+    "air.temperature": ("20", "0.5"),
+}
+"""The sheet of paper of the invented demonstration."""
+
+
+def retype(qtbot: QtBot, box: QLineEdit, text: str) -> None:
+    """Click into a box, replace what is there, and leave it with Tab."""
+    qtbot.mouseClick(box, Qt.MouseButton.LeftButton)
+    box.selectAll()
+    if text:
+        qtbot.keyClicks(box, text)
+    else:
+        qtbot.keyClick(box, Qt.Key.Key_Delete)
+    qtbot.keyClick(box, Qt.Key.Key_Tab)
+
+
+def fill_in(qtbot: QtBot, window: MainWindow, sheet: dict[str, tuple[str, str]] = PAPER) -> None:
+    """Type a whole sheet of paper into the form."""
+    for path, (value, u) in sheet.items():
+        row = window.hand.row(path)
+        window.hand.scroller.ensureWidgetVisible(row)
+        retype(qtbot, row.value, value)
+        if u:
+            retype(qtbot, row.u, u)
+
+
+def drag(widget: QWidget, start: QPoint, stop: QPoint, steps: int = 8) -> None:
+    """Press, move and release the left mouse button."""
+    left, none = Qt.MouseButton.LeftButton, Qt.MouseButton.NoButton
+    points = [start + (stop - start) * k / steps for k in range(steps + 1)]
+    _mouse(widget, QMouseEvent.Type.MouseMove, start, none, none)
+    _mouse(widget, QMouseEvent.Type.MouseButtonPress, start, left, left)
+    for point in points:
+        _mouse(widget, QMouseEvent.Type.MouseMove, point, none, left)
+        QApplication.processEvents()
+    _mouse(widget, QMouseEvent.Type.MouseButtonRelease, stop, left, none)
+    QApplication.processEvents()
+
+
+def at_plot(plot: SpectrogramPlot, time_s: float, pitch_hz: float) -> QPoint:
+    """Return where a time and pitch lie on the plot's viewport."""
+    scene = plot.box.mapViewToScene(QPointF(time_s, pitch_hz))
+    return plot.mapFromScene(scene)
+
+
+def wheel(widget: QWidget, notches: int) -> None:
+    """Turn the wheel over a widget."""
+    centre = QPointF(widget.rect().center())
+    event = QWheelEvent(
+        centre,
+        QPointF(widget.mapToGlobal(centre.toPoint())),
+        QPoint(0, 0),
+        QPoint(0, 120 * notches),
+        Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier,
+        Qt.ScrollPhase.NoScrollPhase,
+        False,
+    )
+    QApplication.sendEvent(widget, event)
+
+
+def drop(window: QWidget, paths: Sequence[Path]) -> None:
+    """Drag files over the window and let go."""
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(path)) for path in paths])
+    place = window.rect().center()
+    action, left = Qt.DropAction.CopyAction, Qt.MouseButton.LeftButton
+    plain = Qt.KeyboardModifier.NoModifier
+    enter = QDragEnterEvent(place, action, data, left, plain)
+    QApplication.sendEvent(window, enter)
+    assert enter.isAccepted()
+    QApplication.sendEvent(window, QDropEvent(QPointF(place), action, data, left, plain))
+
+
+def _mouse(
+    widget: QWidget,
+    kind: QMouseEvent.Type,
+    point: QPoint,
+    button: Qt.MouseButton,
+    buttons: Qt.MouseButton,
+) -> None:
+    event = QMouseEvent(
+        kind,
+        QPointF(point),
+        QPointF(widget.mapToGlobal(point)),
+        button,
+        buttons,
+        Qt.KeyboardModifier.NoModifier,
+    )
+    QApplication.sendEvent(widget, event)
