@@ -9,6 +9,9 @@ COMMANDS: dict[str, str] = {
     "predict": "work out the expected pitches from a set-up file",
     "measure": "measure the pass-by in a recording or film",
     "compare": "set prediction and measurement side by side",
+    "frames": "list the true time of every frame of a film",
+    "crossings": "find when something crosses marker lines in a film, and its speed",
+    "plan": "plan a demonstration that will work",
     "open": "open the window",
     "sample": "render a pass-by from physics, with its truth beside it",
 }

@@ -1,8 +1,9 @@
-"""Proposes crossings from what changes along a marker line; a person confirms or drops them.
+"""Proposes crossings from what changes around a marker line; a person confirms or drops them.
 
-The still background along the line is its median over the frames. A frame is busy when several
-neighbouring points differ clearly from it. The first busy frame after a quiet one is where the
-front of something reached the line: it crossed between that frame and the one before.
+The still background of the strip is its median over the frames. A column of the strip is busy
+when several neighbouring points differ clearly from it. Something that passes makes the strip
+busy from one side to the other; its front crosses the line between the last frame in which no
+column at or beyond the line is busy and the first in which one is.
 """
 
 from __future__ import annotations
@@ -28,6 +29,11 @@ WEAK_SHARE = 0.2
 MOST_BUSY = 0.6
 BACKGROUND_S = 3.0
 BACKGROUND_FRAMES = 401
+CHUNK = 64
+RESTLESS = (
+    "The picture around the line is restless most of the time, so nothing can be proposed: the "
+    "camera or the light moves, or something stands in front. Mark the crossing by eye."
+)
 
 
 @dataclass(frozen=True)
@@ -45,7 +51,7 @@ class Proposal:
     direction : int
         +1 or -1: towards the positive or negative side of the line; 0 when not seen.
     strength : float
-        Greatest share of the line that changed, 0 to 1.
+        Greatest share of the strip that was busy, 0 to 1.
     """
 
     before: int
@@ -123,47 +129,71 @@ def propose(scan: LineScan, times: FrameTimes, span: tuple[int, int] | None = No
     """
     if len(scan.indices) < 3:
         return ProposalList((), "Too few frames to tell a passing thing from the background.")
-    shares = [_changed_share(scan.values[:, side]) for side in range(3)]
-    busy = shares[1] > 0
-    if busy.mean() > MOST_BUSY:
-        return ProposalList(
-            (),
-            "The line is restless most of the time, so nothing can be proposed: the camera or "
-            "the light moves, or something stands in front. Mark the crossing by eye.",
-        )
-    seconds = times.seconds[scan.indices]
-    bursts = _bursts(busy, seconds)
+    busy = _busy_columns(scan.values)
+    any_busy = np.array(busy.any(axis=1))
+    if any_busy.mean() > MOST_BUSY:
+        return ProposalList((), RESTLESS)
+    bursts = _bursts(any_busy, times.seconds[scan.indices])
     if span is not None:
         bursts = [(a, b) for a, b in bursts if _overlaps(scan, a, b, span)]
-    peak = max((float(shares[1][a:b].max()) for a, b in bursts), default=0.0)
+    strengths = [float(busy[a:b].mean(axis=1).max()) for a, b in bursts]
     proposals: list[Proposal] = []
-    for a, b in bursts:
-        strength = float(shares[1][a:b].max())
-        if strength < WEAK_SHARE * peak:
-            continue
-        direction = _direction(shares, a, b)
-        if a > 0:
-            proposals.append(_proposal(scan, times, a - 1, "front", direction, strength))
-        if b < len(busy):
-            proposals.append(_proposal(scan, times, b - 1, "rear", direction, strength))
+    for (a, b), strength in zip(bursts, strengths, strict=True):
+        if strength >= WEAK_SHARE * max(strengths):
+            proposals += _of_burst(scan, times, busy, (a, b), strength)
     if span is not None:
         proposals = [p for p in proposals if span[0] <= p.before and p.after < span[1]]
     note = "" if proposals else "Nothing crosses this line clearly; mark the crossing by eye."
     return ProposalList(tuple(proposals), note)
 
 
-def _changed_share(values: npt.NDArray[np.uint8]) -> npt.NDArray[np.float64]:
-    """Return the share of changed points per frame, 0 where too few neighbours changed."""
+def _busy_columns(values: npt.NDArray[np.uint8]) -> npt.NDArray[np.bool_]:
+    """Tell which columns are busy in which frame, shape (n_frames, n_columns)."""
     step = max(1, len(values) // BACKGROUND_FRAMES)
-    background = np.median(values[::step], axis=0)
-    change = np.abs(values - background.astype(np.float32))
-    noise = 1.4826 * np.median(change[::step], axis=0)
-    changed = change > np.maximum(CHANGE_GREY, NOISE_FACTOR * noise)
-    n_points = values.shape[1]
-    least = min(n_points, max(LEAST_RUN, round(RUN_SHARE * n_points)))
-    sums = np.cumsum(np.pad(changed, ((0, 0), (1, 0))), axis=1, dtype=np.int32)
-    has_run = (sums[:, least:] - sums[:, :-least] == least).any(axis=1)
-    return np.where(has_run, changed.mean(axis=1), 0.0)
+    some = values[::step]
+    background = np.median(some, axis=0).astype(np.float32)
+    noise = 1.4826 * np.median(np.abs(some - background), axis=0)
+    limit = np.maximum(CHANGE_GREY, NOISE_FACTOR * noise)
+    n_along = values.shape[2]
+    least = min(n_along, max(LEAST_RUN, round(RUN_SHARE * n_along)))
+    busy = np.empty(values.shape[:2], dtype=bool)
+    for start in range(0, len(values), CHUNK):
+        changed = np.abs(values[start : start + CHUNK] - background) > limit
+        sums = np.cumsum(np.pad(changed, ((0, 0), (0, 0), (1, 0))), axis=2, dtype=np.int32)
+        runs = sums[..., least:] - sums[..., :-least] == least
+        busy[start : start + CHUNK] = runs.any(axis=2)
+    return busy
+
+
+def _of_burst(
+    scan: LineScan,
+    times: FrameTimes,
+    busy: npt.NDArray[np.bool_],
+    burst: tuple[int, int],
+    strength: float,
+) -> list[Proposal]:
+    start, stop = burst
+    direction = _direction(scan.offsets_px, busy[start:stop])
+    ahead = (direction or 1) * scan.offsets_px
+    beyond = np.flatnonzero(busy[start:stop][:, ahead >= 0].any(axis=1))
+    short_of = np.flatnonzero(busy[start:stop][:, ahead <= 0].any(axis=1))
+    found = []
+    # Without a frame before, or with one side never reached, nothing crossed.
+    if len(beyond) and len(short_of):
+        first, last = start + int(beyond[0]), start + int(short_of[-1])
+        if first > 0:
+            found.append(_proposal(scan, times, first - 1, "front", direction, strength))
+        if last + 1 < len(busy):
+            found.append(_proposal(scan, times, last, "rear", direction, strength))
+    return found
+
+
+def _direction(offsets_px: npt.NDArray[np.float64], busy: npt.NDArray[np.bool_]) -> int:
+    """Tell where it went: from the middle of what was busy at first to that at last."""
+    rows = np.flatnonzero(busy.any(axis=1))
+    first, last = (float(offsets_px[busy[row]].mean()) for row in (rows[0], rows[-1]))
+    moved = last - first
+    return 0 if abs(moved) < 0.2 * float(np.ptp(offsets_px)) else int(np.sign(moved))
 
 
 def _bursts(busy: npt.NDArray[np.bool_], seconds: npt.NDArray[np.float64]) -> list[tuple[int, int]]:
@@ -179,23 +209,6 @@ def _bursts(busy: npt.NDArray[np.bool_], seconds: npt.NDArray[np.float64]) -> li
 
 def _overlaps(scan: LineScan, start: int, stop: int, span: tuple[int, int]) -> bool:
     return bool(scan.indices[stop - 1] >= span[0] and scan.indices[start] < span[1])
-
-
-def _direction(shares: list[npt.NDArray[np.float64]], start: int, stop: int) -> int:
-    """Tell from which side it came: the side line it reached first."""
-    low = max(0, start - (stop - start) - 15)
-    firsts = []
-    for side in (0, 2):
-        busy = shares[side] > 0
-        reached = start if busy[start] else -1
-        if reached >= 0:
-            while reached > low and busy[reached - 1]:
-                reached -= 1
-        else:
-            later = np.flatnonzero(busy[start:stop])
-            reached = start + int(later[0]) if len(later) else stop + 1
-        firsts.append(reached)
-    return int(np.sign(firsts[1] - firsts[0]))
 
 
 def _proposal(

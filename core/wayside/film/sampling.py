@@ -1,4 +1,8 @@
-"""Brightness along marker lines, frame by frame: the raw material for proposing crossings."""
+"""Brightness in a strip along a marker line: the raw material for proposing crossings.
+
+A wheel is hollow and may jump over the line between two frames, so the line alone is not
+enough: the strip shows on which side of it something is.
+"""
 
 from __future__ import annotations
 
@@ -7,34 +11,40 @@ import numpy.typing as npt
 
 from wayside.film.geometry import Line
 
-MOST_POINTS = 400
-BESIDE_SHARE = 0.015
-BESIDE_PX = 6.0
+MOST_ALONG = 64
+HALF_COLUMNS = 50
+HALF_WIDTH_SHARE = 0.06
+HALF_WIDTH_PX = 24.0
 
 
-def sample_points(line: Line, width: int) -> npt.NDArray[np.float64]:
-    """Return where to look: on the line, and on two lines beside it.
+def offsets_px(width: int) -> npt.NDArray[np.float64]:
+    """Return how far each column of the strip lies from the line (pixels), negative side first.
 
     Parameters
     ----------
-    line : Line
     width : int
-        Picture width (pixels), which sets how far the side lines lie.
+        Picture width (pixels).
+    """
+    half_width = max(HALF_WIDTH_PX, HALF_WIDTH_SHARE * width)
+    n = min(HALF_COLUMNS, round(half_width))
+    return np.linspace(-half_width, half_width, 2 * n + 1)
+
+
+def strip_points(line: Line, width: int) -> npt.NDArray[np.float64]:
+    """Return where to look.
 
     Returns
     -------
-    ndarray, shape (3, n_points, 2)
-        x and y (pixels); row 0 on the negative side, 1 on the line, 2 on the positive side.
+    ndarray, shape (n_columns, n_along, 2)
+        x and y (pixels); columns are parallel to the line, see `offsets_px`.
     """
-    n = int(np.clip(round(line.length_px), 8, MOST_POINTS))
+    n = int(np.clip(round(line.length_px), 8, MOST_ALONG))
     share = (np.arange(n) + 0.5) / n
-    x = line.start.x + share * (line.stop.x - line.start.x)
-    y = line.start.y + share * (line.stop.y - line.start.y)
     nx, ny = line.normal
-    beside = max(BESIDE_PX, BESIDE_SHARE * width)
-    return np.stack(
-        [np.stack([x + side * beside * nx, y + side * beside * ny], axis=1) for side in (-1, 0, 1)]
-    )
+    across = offsets_px(width)[:, None]
+    x = line.start.x + share * (line.stop.x - line.start.x) + across * nx
+    y = line.start.y + share * (line.stop.y - line.start.y) + across * ny
+    return np.stack([x, y], axis=-1)
 
 
 def sample(grey: npt.NDArray[np.uint8], points: npt.NDArray[np.float64]) -> npt.NDArray[np.uint8]:

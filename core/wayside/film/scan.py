@@ -1,4 +1,4 @@
-"""Runs a film past marker lines in a child process and collects the brightness along them."""
+"""Runs a film past marker lines in a child process and collects the brightness around them."""
 
 from __future__ import annotations
 
@@ -15,27 +15,29 @@ from wayside.errors import InputError
 from wayside.film.film import CHILD, receive
 from wayside.film.geometry import Line
 from wayside.film.info import FilmInfo
-from wayside.film.sampling import sample_points
+from wayside.film.sampling import offsets_px, strip_points
 from wayside.jobs import QUIET, Job
 
-MOST_VALUES = 200_000_000
+MOST_VALUES = 300_000_000
 
 
 @dataclass(frozen=True, eq=False)
 class LineScan:
-    """Brightness along one line and beside it, over frames.
+    """Brightness in a strip along one line, over frames.
 
     Parameters
     ----------
     line : Line
     indices : ndarray of int, shape (n_frames,)
         Which frames, rising.
-    values : ndarray of uint8, shape (n_frames, 3, n_points)
-        Row 0 on the negative side of the line, 1 on it, 2 on the positive side.
+    offsets_px : ndarray, shape (n_columns,)
+        Distance of each column from the line (pixels), rising, 0 in the middle.
+    values : ndarray of uint8, shape (n_frames, n_columns, n_along)
     """
 
     line: Line
     indices: npt.NDArray[np.intp]
+    offsets_px: npt.NDArray[np.float64]
     values: npt.NDArray[np.uint8]
 
 
@@ -70,7 +72,7 @@ def scan_lines(
     """
     for line in lines:
         _check_inside(line, info)
-    points = [sample_points(line, info.width) for line in lines]
+    points = [strip_points(line, info.width) for line in lines]
     first, stop = span or (0, len(info.times))
     n_values = sum(p.shape[0] * p.shape[1] for p in points)
     if n_values * (stop - first) > MOST_VALUES:
@@ -81,7 +83,7 @@ def scan_lines(
         )
     flat = np.concatenate([p.reshape(-1, 2) for p in points])
     indices, rows = _collect(path, info, flat, first, stop, job)
-    return _split(lines, points, indices, rows)
+    return _split(lines, points, indices, rows, info)
 
 
 def _check_inside(line: Line, info: FilmInfo) -> None:
@@ -116,11 +118,18 @@ def _split(
     points: list[npt.NDArray[np.float64]],
     indices: npt.NDArray[np.intp],
     rows: npt.NDArray[np.uint8],
+    info: FilmInfo,
 ) -> list[LineScan]:
     scans, start = [], 0
+    offsets = offsets_px(info.width)
     for line, p in zip(lines, points, strict=True):
         n = p.shape[0] * p.shape[1]
         values = rows[:, start : start + n].reshape(len(rows), p.shape[0], p.shape[1])
-        scans.append(LineScan(line, indices, values))
+        x, y = p[..., 0], p[..., 1]
+        points_inside = (x >= 0) & (x <= info.width) & (y >= 0) & (y <= info.height)
+        inside = np.array(points_inside.all(axis=1))
+        # The line itself is inside, if only just.
+        inside[len(offsets) // 2] = True
+        scans.append(LineScan(line, indices, offsets[inside], values[:, inside]))
         start += n
     return scans

@@ -18,12 +18,16 @@ RADIUS = 24.0
 
 @dataclass(frozen=True)
 class Drive:
-    """The disc's front edge is at x(t) = start + speed t + acceleration t^2 / 2 (pixels)."""
+    """The disc's front edge is at x(t) = start + speed t + acceleration t^2 / 2 (pixels).
+
+    With a `rim_px` below the radius it is a hollow ring.
+    """
 
     start_px: float = -30.0
     speed_px_s: float = 160.0
     acceleration_px_s2: float = 0.0
     row: float = 110.0
+    rim_px: float = RADIUS
 
     def front(self, t: float) -> float:
         return self.start_px + self.speed_px_s * t + 0.5 * self.acceleration_px_s2 * t * t
@@ -43,6 +47,7 @@ def draw(drive: Drive, t: float, noise: float = 2.0, seed: int = 0) -> np.ndarra
     yard = 150 + 25 * np.sin(x / 9) * np.cos(y / 7)
     away = np.hypot(x - (drive.front(t) - RADIUS), y - drive.row)
     cover = np.clip(RADIUS + 0.5 - away, 0, 1)
+    cover = np.minimum(cover, np.clip(away - RADIUS + drive.rim_px + 0.5, 0, 1))
     grey = yard * (1 - cover) + 30 * cover
     grey = grey + np.random.default_rng(seed).normal(0, noise, grey.shape)
     picture = np.repeat(np.clip(grey, 0, 255)[..., None], 3, axis=2)

@@ -61,6 +61,21 @@ def test_every_crossing_within_half_a_frame(
         assert best.after == best.before + 1
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_a_hollow_wheel_that_jumps_the_line(
+    tmp_path: Path, make_film: Make, make_times, drive, seed: int
+) -> None:
+    """A rim of 4 pixels at 17 to 22 pixels a frame is seldom on the line itself."""
+    way = drive(start_px=-200.0 - 7 * seed, speed_px_s=500.0 + 30 * seed, rim_px=4.0)
+    path = make_film(tmp_path / "a.mp4", way, make_times("jittered", 2.0, seed=seed))
+    (found,) = _proposals(path, [LINES[1]])
+    assert found.best is not None
+    crossing = found.best.crossing
+    half = (crossing.after_s - crossing.before_s) / 2
+    assert abs(crossing.time.value - way.crossing_s(160.0)) <= half + 1.0 / way.speed_px_s
+    assert found.best.direction == 1
+
+
 def test_a_tilted_line(tmp_path: Path, make_film: Make, make_times, drive) -> None:
     """The disc, radius R, first touches a line tilted by a when its centre is R from it."""
     way = drive(speed_px_s=150.0)
