@@ -11,6 +11,7 @@ from PySide6.QtGui import QUndoStack
 from wayside.compare.result import Comparison
 from wayside.errors import WaysideError
 from wayside.hand.predict import Prediction
+from wayside.hand.setup import Setup
 from wayside.jobs import Job
 from wayside.measure.options import MeasureOptions
 from wayside.measure.result import Measurement
@@ -100,6 +101,18 @@ class Bench(QObject):
                 LOAD,
                 lambda job: self._read_in(path, job),
                 lambda heard: self._take(path, heard),
+                lambda error: self.fault.emit(AT_SOUND, str(error)),
+            )
+        )
+
+    def open_sample(self, folder: Path) -> None:
+        """Make the sample in a folder and open its recording and its set-up together."""
+        self.fault.emit(AT_SOUND, "")
+        self.runner.start(
+            Task(
+                LOAD,
+                lambda job: self._make_sample(folder, job),
+                lambda sample: self._take(sample[0], sample[2], sample[1]),
                 lambda error: self.fault.emit(AT_SOUND, str(error)),
             )
         )
@@ -226,9 +239,21 @@ class Bench(QObject):
         )
         return Heard(recording, draw(recording, request, job.part(0.8, 1.0)))
 
-    def _take(self, path: Path, heard: Heard) -> None:
+    def _make_sample(self, folder: Path, job: Job) -> tuple[Path, Setup, Heard]:
+        job.step(0.0, "Making the sample")
+        try:
+            recording, setup = self.services.make_sample(folder)
+        except OSError as error:
+            raise WaysideError(
+                f"The sample cannot be made in {folder} ({error.strerror}); free some space there."
+            ) from error
+        return recording, self.services.read_setup(setup), self._read_in(recording, job)
+
+    def _take(self, path: Path, heard: Heard, setup: Setup | None = None) -> None:
         name = self.tr("open {file}").format(file=path.name)
         session = self.session.with_media(MediaRef(str(path.resolve())))
+        if setup is not None:
+            session = session.with_hand(fill_form(setup))
         self.undo_stack.push(HearRecording(self, name, session, heard))
 
     def _read_form(self) -> None:

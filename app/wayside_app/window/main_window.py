@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from platformdirs import user_cache_dir
 from PySide6.QtCore import QSettings, Qt
 from PySide6.QtGui import (
     QAction,
@@ -13,7 +14,14 @@ from PySide6.QtGui import (
     QDropEvent,
     QKeySequence,
 )
-from PySide6.QtWidgets import QApplication, QFileDialog, QMainWindow, QSplitter, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QFileDialog,
+    QMainWindow,
+    QScrollArea,
+    QSplitter,
+    QWidget,
+)
 
 from wayside_app.window.bench import Bench
 from wayside_app.window.form.hand_area import HandArea
@@ -55,7 +63,12 @@ class MainWindow(QMainWindow):
         for splitter in (self.right, self.across):
             splitter.setChildrenCollapsible(False)
             splitter.setHandleWidth(8)
-        self.setCentralWidget(self.across)
+        # with large text the areas may need more room than the screen has
+        self.page = QScrollArea(self)
+        self.page.setWidgetResizable(True)
+        self.page.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.page.setWidget(self.across)
+        self.setCentralWidget(self.page)
         self.across.setContentsMargins(8, 4, 8, 8)
         self._make_menus()
         self.sound.open_wanted.connect(self.ask_recording)
@@ -149,7 +162,8 @@ class MainWindow(QMainWindow):
         self.bench.open_any(path)
 
     def open_sample(self) -> None:
-        """Open the bundled sample."""
+        """Make the sample and open it."""
+        self.bench.open_sample(Path(user_cache_dir("wayside")) / "sample")
 
     # --- dropping -----------------------------------------------------------------------
 
@@ -184,6 +198,7 @@ class MainWindow(QMainWindow):
         assert isinstance(app, QApplication)
         apply_look(app, look, scale)
         font = app.font()
+        self.hand.set_look(font)
         self.sound.set_look(look, font)
         self.verdict.set_look(look)
 

@@ -34,6 +34,8 @@ class Services:
         ``predict(setup) -> Prediction``.
     compare : callable
         ``compare(prediction, measurement) -> Comparison``.
+    make_sample : callable
+        ``make_sample(folder) -> (recording, setup)``, the paths of the sample made there.
     """
 
     load: Callable[[Path, Job], Recording]
@@ -42,6 +44,7 @@ class Services:
     write_setup: Callable[[Setup, Path], None]
     predict: Callable[[Setup], Prediction]
     compare: Callable[[Prediction, Measurement], Comparison]
+    make_sample: Callable[[Path], tuple[Path, Path]]
 
 
 def real_services() -> Services:
@@ -65,4 +68,13 @@ def real_services() -> Services:
             measurement,
             closest_used=MICROPHONE_DISTANCE.path in prediction.setup.entries,
         ),
+        make_sample=_make_sample,
     )
+
+
+def _make_sample(folder: Path) -> tuple[Path, Path]:
+    from wayside.simulate.bundle import DEMO, make_bundle
+
+    folder.mkdir(parents=True, exist_ok=True)
+    bundle = make_bundle(DEMO, folder, force=True)
+    return bundle.recording, bundle.setup

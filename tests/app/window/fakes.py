@@ -12,7 +12,9 @@ import numpy as np
 
 from wayside.compare.compare import compare
 from wayside.errors import MediaError
+from wayside.hand.entry import Entry
 from wayside.hand.predict import predict
+from wayside.hand.setup import Setup
 from wayside.hand.setup_file import read_setup, write_setup
 from wayside.jobs import Job
 from wayside.measure.options import MeasureOptions
@@ -118,6 +120,21 @@ class Core:
         why = "The pitch stays the same throughout, so nothing passed; choose another recording."
         return Measurement(False, replace(m.detection, reason=why), m.sound_speed_mps)
 
+    def make_sample(self, folder: Path) -> tuple[Path, Path]:
+        """Write the hand measurements of the truth, and a file that stands for its sound."""
+        folder.mkdir(parents=True, exist_ok=True)
+        recording, setup = folder / "sample.wav", folder / "sample.json"
+        recording.write_bytes(b"stand-in")
+        entries = {
+            "motion.marker_distance": Entry(6.1, "m", 0.02),
+            "motion.first_time": Entry(3.75, "s", 0.01),
+            "motion.second_time": Entry(4.413, "s", 0.01),
+            "source.pitch": Entry(412.0, "Hz", 0.5),
+            "air.temperature": Entry(20.0, "°C", 0.5),
+        }
+        write_setup(Setup("tone", "rule-of-thumb", entries, "Courtyard"), setup)
+        return recording, setup
+
     def services(self) -> Services:
         """Return the calls for a window; prediction, comparison and files are the real ones."""
         return Services(
@@ -127,6 +144,7 @@ class Core:
             write_setup=write_setup,
             predict=predict,
             compare=compare,
+            make_sample=self.make_sample,
         )
 
     def _wait(self, job: Job, message: str) -> None:

@@ -208,3 +208,17 @@ def test_several_files_at_once(qtbot: QtBot, window: MainWindow, sound_file: Pat
     drop(window, [setup, sound_file])
     qtbot.waitUntil(lambda: window.bench.measurement is not None, timeout=20000)
     assert "none.json" in window.hand.banner.sentence
+
+
+def test_the_sample_opens_with_its_set_up(
+    qtbot: QtBot, window: MainWindow, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(
+        "wayside_app.window.main_window.user_cache_dir", lambda name: str(tmp_path / name)
+    )
+    qtbot.mouseClick(window.sound.invitation.sample_button, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: window.bench.comparison is not None, timeout=20000)
+    assert window.verdict.headline.text() == "✓ Hand and sound agree"
+    qtbot.keyClick(window, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert window.bench.heard is None
+    assert window.bench.session.entry("source.pitch").blank

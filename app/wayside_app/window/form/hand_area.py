@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QFont, QFontMetrics
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -28,6 +29,9 @@ from wayside_app.window.form.field_row import FieldRow
 from wayside_app.window.form.section_box import SectionBox
 from wayside_app.window.words import said
 
+_WIDTH_DIGITS = 35
+_ADVICE_LINES = 4
+
 
 class HandArea(QFrame):
     """What was measured by hand."""
@@ -38,7 +42,7 @@ class HandArea(QFrame):
         self._bench = bench
         self._sections: dict[str, SectionBox] = {}
         self._settled: set[str] = set()
-        self.title = text_label("title", self.tr("What you measured by hand"))
+        self.title = text_label("title", self.tr("What you measured by hand"), wrap=True)
         self.banner = Banner(self)
         self.kind = Choice(self.tr("kind of source"), self)
         for key, kind in SOURCE_KINDS.items():
@@ -74,7 +78,7 @@ class HandArea(QFrame):
 
     def _lay_out(self) -> None:
         head = QHBoxLayout()
-        head.addWidget(text_label("number-hand", "1"))
+        head.addWidget(text_label("number-hand", "1"), 0, Qt.AlignmentFlag.AlignTop)
         head.addWidget(self.title, 1)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(12, 8, 12, 10)
@@ -82,10 +86,15 @@ class HandArea(QFrame):
         whole.addLayout(head)
         whole.addWidget(self.banner)
         whole.addWidget(self.scroller, 1)
-        self.advice.setMinimumHeight(3 * self.fontMetrics().lineSpacing() + 10)
         self.advice.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         whole.addWidget(self.advice)
         whole.addWidget(self.expectation)
+
+    def set_look(self, font: QFont) -> None:
+        """Take the text size."""
+        metrics = QFontMetrics(font)
+        self.setMinimumWidth(_WIDTH_DIGITS * metrics.horizontalAdvance("0"))
+        self.advice.setFixedHeight(_ADVICE_LINES * metrics.lineSpacing())
 
     def row(self, path: str) -> FieldRow:
         """Return the row of a field shown now."""

@@ -36,7 +36,7 @@ class HaloCurve:
         self._rim = pg.PlotCurveItem(antialias=True)
         self._line = pg.PlotCurveItem(antialias=True)
         self._rim.setZValue(z)
-        self._line.setZValue(z + 0.5)
+        self._line.setZValue(z + 5.0)
         for item in (self._rim, self._line):
             plot.addItem(item, ignoreBounds=True)
 
@@ -73,8 +73,9 @@ class Overlays:
     def __init__(self, plot: pg.PlotItem) -> None:
         self.fit = HaloCurve(plot, 20.0)
         self.prediction = HaloCurve(plot, 30.0)
-        self.track = pg.ScatterPlotItem(size=5, pxMode=True)
-        self.track.setZValue(25.0)
+        self.track = pg.ScatterPlotItem(size=7, pxMode=True)
+        # over the rim, under the line: scatter about the fit shows
+        self.track.setZValue(22.0)
         plot.addItem(self.track, ignoreBounds=True)
 
     def set_look(self, look: Look) -> None:

@@ -62,6 +62,7 @@ class SoundArea(QFrame):
         self.banner = Banner(self)
         self.legend = QLabel(self)
         self.legend.setTextFormat(Qt.TextFormat.RichText)
+        self.legend.setWordWrap(True)
         self.whole_button = QPushButton(self.tr("Whole recording"), self)
         self.pass_button = QPushButton(self.tr("The pass-by"), self)
         self.plot = SpectrogramPlot(self)
@@ -73,6 +74,7 @@ class SoundArea(QFrame):
         self._connect()
         self._show_busy()
         self._show_recording()
+        self._show_measurement()
 
     def _lay_out(self) -> None:
         number = text_label("number-sound", "2")
@@ -127,6 +129,7 @@ class SoundArea(QFrame):
         """Take colours and text size."""
         self._look = look
         self.plot.set_look(look, font)
+        self.numbers.set_look(font)
         self.legend.setText(
             f"<span style='color:{look.sound}'><b>━━</b> {self.tr('by sound, fitted curve')} "
             f"&nbsp; ○ {self.tr('pitch track')}</span> &nbsp;&nbsp; "

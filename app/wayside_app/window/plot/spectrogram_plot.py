@@ -21,6 +21,7 @@ _SETTLE_MS = 60
 _ZOOM_STEP = 0.8
 _PAN_STEP = 0.1
 _LADDER_WIDTH = 190
+_LEAST_HEIGHT = 250
 
 
 class TimePitchBox(pg.ViewBox):  # type: ignore[misc]
@@ -54,14 +55,15 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         super().__init__(parent)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName(self.tr("Spectrogram"))
+        self.setMinimumHeight(_LEAST_HEIGHT)
         self.box = TimePitchBox()
         self.plot: pg.PlotItem = self.addPlot(0, 0, viewBox=self.box)
         self._ladder_plot: pg.PlotItem = self.addPlot(0, 1, viewBox=TimePitchBox())
         for plot in (self.plot, self._ladder_plot):
             plot.hideButtons()
-            # the library's own menus are not used; as children they go when the plot goes
+            # the library's own menus are not used; given a parent they go when it goes
             plot.setMenuEnabled(False)
-            plot.ctrlMenu.setParent(self)
+            plot.ctrlMenu.setParent(self, Qt.WindowType.Popup)
         self._ladder_plot.setYLink(self.plot)
         self._ladder_plot.setFixedWidth(_LADDER_WIDTH)
         self.ladder = Ladder(self._ladder_plot)
@@ -114,6 +116,8 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         for window in (self.approach, self.recede):
             window.set_look(look, bold)
         self.ladder.set_look(look, bold)
+        scale = QFontMetrics(bold).horizontalAdvance("0000.0") * 2.4 / _LADDER_WIDTH
+        self._ladder_plot.setFixedWidth(_LADDER_WIDTH * max(1.0, scale))
         self._paint_tones()
 
     def set_tones(self, quiet: int, loud: int) -> None:

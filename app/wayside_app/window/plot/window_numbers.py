@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QWidget
+from PySide6.QtGui import QFont, QFontMetrics
+from PySide6.QtWidgets import QBoxLayout, QGridLayout, QWidget
 
 from wayside.measure.result import Measurement, ReadingWindow
 from wayside.session.session import Span, Windows
@@ -12,6 +13,7 @@ from wayside_app.window import figures
 from wayside_app.window.controls import Number, text_label
 
 _LEAST_WIDTH_S = 0.01
+_LARGEST_SIDE_BY_SIDE_PT = 12.5
 
 
 class WindowNumbers(QWidget):
@@ -34,7 +36,7 @@ class WindowNumbers(QWidget):
         self.starts: dict[str, Number] = {}
         self.stops: dict[str, Number] = {}
         self.readings = {}
-        grid = QHBoxLayout(self)
+        self._rows = grid = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setSpacing(10)
         for which, name in names.items():
@@ -44,10 +46,7 @@ class WindowNumbers(QWidget):
             for box in (start, stop):
                 box.setDecimals(2)
                 box.setSingleStep(0.05)
-                box.setSuffix(" s")
-                box.setButtonSymbols(Number.ButtonSymbols.NoButtons)
                 box.setAlignment(Qt.AlignmentFlag.AlignRight)
-                box.setFixedWidth(box.fontMetrics().horizontalAdvance("8888.88 s") + 8)
                 box.setRange(-1e6, 1e6)
                 box.editingFinished.connect(lambda w=which: self._typed(w))
                 box.setEnabled(False)
@@ -60,9 +59,19 @@ class WindowNumbers(QWidget):
             part.addWidget(start, 0, 1)
             part.addWidget(text_label("", self.tr("to")), 0, 2)
             part.addWidget(stop, 0, 3)
-            part.addWidget(reading, 0, 4)
-            part.setColumnStretch(4, 1)
+            part.addWidget(text_label("", self.tr("s")), 0, 4)
+            part.addWidget(reading, 0, 5)
+            part.setColumnStretch(5, 1)
             grid.addLayout(part, 1)
+
+    def set_look(self, font: QFont) -> None:
+        """Take the text size."""
+        width = round(1.1 * QFontMetrics(font).horizontalAdvance("888.88")) + 18
+        for box in (*self.starts.values(), *self.stops.values()):
+            box.setFixedWidth(width)
+        large = font.pointSizeF() > _LARGEST_SIDE_BY_SIDE_PT
+        direction = QBoxLayout.Direction
+        self._rows.setDirection(direction.TopToBottom if large else direction.LeftToRight)
 
     def set_limits(self, start_s: float, stop_s: float) -> None:
         """Allow only times inside the recording."""

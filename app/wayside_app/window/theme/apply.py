@@ -91,10 +91,10 @@ def style_sheet(look: Look, scale: float) -> str:
     QWidget[part="banner"] {{ background: {blend(look.card, look.fault, 0.12)};
         border: 1px solid {look.fault}; border-radius: 6px; }}
     QScrollArea, QWidget[part="plain"] {{ background: transparent; border: none; }}
-    QDoubleSpinBox {{ {pt(12)} }}
-    QLineEdit, QComboBox {{ background: {look.field}; color: {look.text};
+    QLineEdit, QComboBox, QDoubleSpinBox {{ background: {look.field}; color: {look.text};
         border: 1px solid {look.rule}; border-radius: 4px; padding: 3px 5px; {pt(12)}
         selection-background-color: {look.sound}; selection-color: {look.card}; }}
+    QDoubleSpinBox::up-button, QDoubleSpinBox::down-button {{ width: 0px; border: none; }}
     QComboBox::drop-down {{ border: none; width: 20px; }}
     QComboBox QAbstractItemView {{ background: {look.field}; color: {look.text};
         border: 1px solid {look.rule}; selection-background-color: {look.sound};
@@ -107,10 +107,10 @@ def style_sheet(look: Look, scale: float) -> str:
     QScrollBar::handle:hover {{ background: {look.quiet}; }}
     QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
     QScrollBar::add-page, QScrollBar::sub-page {{ background: transparent; }}
-    QLineEdit:focus, QComboBox:focus {{
+    QLineEdit:focus, QComboBox:focus, QDoubleSpinBox:focus {{
         border: 2px solid {look.focus}; padding: 2px 4px; }}
     QLineEdit[faulty="true"] {{ border: 2px solid {look.fault}; padding: 2px 4px; }}
-    QLineEdit:disabled, QComboBox:disabled {{
+    QLineEdit:disabled, QComboBox:disabled, QDoubleSpinBox:disabled {{
         color: {blend(look.quiet, look.card, 0.35)}; }}
     QAbstractSpinBox > QLineEdit, QAbstractSpinBox > QLineEdit:focus {{ border: none;
         padding: 0px; background: transparent; }}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from wayside_app.window.banner import Banner
@@ -19,13 +20,13 @@ class VerdictArea(QFrame):
         super().__init__(parent)
         self.setProperty("part", "card")
         self._bench = bench
-        self.headline = text_label("verdict", "")
+        self.headline = text_label("verdict", "", wrap=True)
         self.why = text_label("why", "", wrap=True)
         self.banner = Banner(self)
         self.table = SideBySide(self)
         head = QHBoxLayout()
         head.setSpacing(8)
-        head.addWidget(text_label("number-both", "3"))
+        head.addWidget(text_label("number-both", "3"), 0, Qt.AlignmentFlag.AlignTop)
         head.addWidget(text_label("title", self.tr("Do they agree?")))
         head.addSpacing(10)
         head.addWidget(self.headline, 1)
