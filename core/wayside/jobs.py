@@ -31,10 +31,14 @@ class Job:
     report: Callable[[float, str], None] = field(default=_silent)
     cancelled: Callable[[], bool] = field(default=_never)
 
-    def step(self, fraction: float, message: str) -> None:
-        """Report progress and raise `Cancelled` if the user asked to stop."""
+    def check(self) -> None:
+        """Raise `Cancelled` if the user asked to stop."""
         if self.cancelled():
             raise Cancelled("Stopped as you asked; nothing was changed.")
+
+    def step(self, fraction: float, message: str) -> None:
+        """Report progress and raise `Cancelled` if the user asked to stop."""
+        self.check()
         self.report(fraction, message)
 
     def part(self, start: float, stop: float) -> Job:

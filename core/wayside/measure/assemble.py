@@ -1,0 +1,83 @@
+"""Turn a fitted model into reported quantities, uncertainty of the speed of sound included."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from wayside.measure.models import ModelFit
+from wayside.measure.result import Fit, Track
+from wayside.quantity import Quantity
+
+FloatArray = npt.NDArray[np.float64]
+
+
+def as_fit(model: ModelFit, sound_speed: Quantity, track: Track, held_closest: bool) -> Fit:
+    """Return the public fit.
+
+    Parameters
+    ----------
+    model : ModelFit
+    sound_speed : Quantity
+        Speed (and distance, unless taped) scale with it.
+    track : Track
+        Pitch by frame, for the residuals.
+    held_closest : bool
+        True when the distance was taped and so does not scale with the speed of sound.
+    """
+    p, c = model.passby, sound_speed.value
+    # derivative by the speed of sound, (f0, v, d, t0, a)
+    by_c = np.array(
+        [
+            0.0,
+            p.speed_mps / c,
+            0.0 if held_closest else p.closest_m / c,
+            0.0,
+            p.acceleration_mps2 / c,
+        ]
+    )
+    cov = model.covariance + np.outer(by_c, by_c) * sound_speed.u**2
+    # pitches depend on v/c, to which the speed of sound does not matter
+    cov_ratio = model.covariance
+    mach = p.speed_mps / c
+    near = np.array([1.0 / (1.0 - mach), p.source_hz / c / (1.0 - mach) ** 2])
+    far = np.array([1.0 / (1.0 + mach), -p.source_hz / c / (1.0 + mach) ** 2])
+
+    def pitch_u(slope: FloatArray) -> float:
+        return float(np.sqrt(max(0.0, float(slope @ cov_ratio[:2, :2] @ slope))))
+
+    def q(value: float, index: int, unit: str) -> Quantity:
+        return Quantity(value, float(np.sqrt(max(0.0, cov[index, index]))), unit)
+
+    curve = p.pitch(track.times_s)
+    cents = 1200.0 * np.log2(track.pitch_hz / curve)
+    return Fit(
+        passby=p,
+        approach_hz=Quantity(p.approach_hz, pitch_u(near), "Hz"),
+        recede_hz=Quantity(p.recede_hz, pitch_u(far), "Hz"),
+        source_hz=q(p.source_hz, 0, "Hz"),
+        speed_mps=q(p.speed_mps, 1, "m/s"),
+        closest_m=q(p.closest_m, 2, "m"),
+        passing_time_s=q(p.passing_time_s, 3, "s"),
+        acceleration_mps2=q(p.acceleration_mps2, 4, "m/s^2"),
+        source_model=model.kind,
+        method=model.method,
+        coherence_time_s=model.unrest.coherence_s,
+        covariance=cov[:4, :4],
+        residual_times_s=track.times_s,
+        residual_cents=cents,
+        residual_u_cents=1200.0 / np.log(2.0) * track.u_hz / track.pitch_hz,
+    )
+
+
+def shifted(fit: Fit, seconds: float) -> Fit:
+    """Return the fit with its clock moved by `seconds`."""
+    passing = fit.passing_time_s
+    return replace(
+        fit,
+        passby=fit.passby.with_(passing_time_s=fit.passby.passing_time_s + seconds),
+        passing_time_s=Quantity(passing.value + seconds, passing.u, passing.unit),
+        residual_times_s=fit.residual_times_s + seconds,
+    )

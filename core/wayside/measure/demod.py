@@ -1,0 +1,162 @@
+"""Complex envelopes of the harmonics along a reference pass-by, in short blocks.
+
+Multiplying the sound by ``exp(-2 pi i k phi(t))`` brings harmonic k to rest; low-pass
+filtering and taking one value a block leaves a few hundred numbers that hold everything the
+recording says about that harmonic (complex demodulation; Bloomfield 2000, *Fourier Analysis
+of Time Series*, ch. 7).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+from scipy import fft
+from scipy.interpolate import CubicSpline
+from scipy.signal import firwin, upfirdn
+
+from wayside.measure.motion import phase_model
+from wayside.physics.passby import PassBy
+
+FloatArray = npt.NDArray[np.float64]
+ComplexArray = npt.NDArray[np.complex128]
+
+PARTS = 4
+TAPS = 23
+
+
+@dataclass(frozen=True)
+class Blocks:
+    """Envelopes of the harmonics.
+
+    Parameters
+    ----------
+    times_s : ndarray, shape (n_blocks,)
+        Block centres on the recording's clock (s).
+    z : ndarray, shape (n_harmonics, n_blocks), complex
+        Envelope relative to the reference phase; half the line's amplitude in size.
+    noise : ndarray, shape (n_harmonics,)
+        Noise power in `z`.
+    harmonics : ndarray of int, shape (n_harmonics,)
+    reference : PassBy
+        The pass-by whose phase was taken out.
+    block_s : float
+        Block spacing (s).
+    reference_cycles : ndarray, shape (n_blocks,)
+        Its phase at the block centres (cycles).
+    """
+
+    times_s: FloatArray
+    z: ComplexArray
+    noise: FloatArray
+    harmonics: npt.NDArray[np.int64]
+    reference: PassBy
+    block_s: float
+    reference_cycles: FloatArray
+
+    def only(self, rows: list[int]) -> Blocks:
+        """Return the blocks of some harmonics, by row."""
+        return replace(self, z=self.z[rows], noise=self.noise[rows], harmonics=self.harmonics[rows])
+
+    def between(self, first: int, last: int) -> Blocks:
+        """Return blocks `first` to `last`."""
+        return replace(
+            self,
+            times_s=self.times_s[first:last],
+            z=self.z[:, first:last],
+            reference_cycles=self.reference_cycles[first:last],
+        )
+
+    def thinned(self, most: int) -> Blocks:
+        """Return at most `most` blocks by averaging neighbours; noise falls along."""
+        every = -(-self.times_s.size // most)
+        count = self.times_s.size // every * every
+        shape = (-1, every)
+        return replace(
+            self,
+            times_s=self.times_s[:count].reshape(shape).mean(axis=1),
+            z=self.z[:, :count].reshape(self.z.shape[0], -1, every).mean(axis=2),
+            noise=self.noise / every,
+            reference_cycles=self.reference_cycles[:count].reshape(shape).mean(axis=1),
+            block_s=self.block_s * every,
+        )
+
+
+def demodulate(
+    x: npt.NDArray[np.float32],
+    rate_hz: float,
+    start_s: float,
+    reference: PassBy,
+    harmonics: tuple[int, ...],
+    block_s: float,
+) -> Blocks:
+    """Return the envelopes of `harmonics` of `reference` in blocks of about `block_s`.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n,)
+        Samples.
+    rate_hz, start_s : float
+        Sample rate (Hz) and time of sample 0 (s).
+    reference : PassBy
+        Reference motion; the residual frequency must stay below about 0.3/`block_s`.
+    harmonics : tuple of int
+        Multiples of the source pitch.
+    block_s : float
+        Wanted block length (s); rounded to a multiple of four samples.
+    """
+    n_part = max(1, round(rate_hz * block_s / PARTS))
+    count = x.size // n_part
+    t = start_s + np.arange(count * n_part) / rate_hz
+    carrier = _carrier(reference, t)
+    taps = firwin(TAPS, 0.9 / PARTS)
+    real = x[: count * n_part]
+    rows, noise = [], []
+    power = np.ones_like(carrier)
+    at = 0
+    for k in harmonics:
+        for _ in range(k - at):
+            power *= carrier
+        at = k
+        part = (real * power).reshape(count, n_part).mean(axis=1, dtype=np.complex128)
+        noise.append(_noise(part) / PARTS)
+        smooth = upfirdn(taps, np.concatenate([part, np.zeros(TAPS // 2)]), 1, 1)
+        rows.append(smooth[TAPS // 2 : TAPS // 2 + count][PARTS // 2 :: PARTS])
+    z = np.array(rows)
+    number = np.arange(z.shape[1], dtype=np.float64) * PARTS + PARTS // 2 + 0.5
+    centre: FloatArray = start_s + (number * n_part - 0.5) / rate_hz
+    return Blocks(
+        centre,
+        z,
+        np.array(noise),
+        np.array(harmonics),
+        reference,
+        PARTS * n_part / rate_hz,
+        phase_model(reference, centre).cycles,
+    )
+
+
+def _carrier(p: PassBy, t: FloatArray) -> npt.NDArray[np.complex64]:
+    """Return ``exp(-2 pi i phi(t))`` with the phase wrapped in double precision first."""
+    if p.acceleration_mps2 or p.speed_tied:
+        knots = np.linspace(t[0], t[-1], max(8, int((t[-1] - t[0]) / 0.002) + 2))
+        cycles = CubicSpline(knots, phase_model(p, knots).cycles)(t)
+    else:
+        cycles = p.source_hz * (p.emission_time(t) - p.passing_time_s)
+    cycles -= np.rint(cycles)
+    angle = (-2.0 * np.pi * cycles).astype(np.float32)
+    out = np.empty(t.size, dtype=np.complex64)
+    np.cos(angle, out=out.real)
+    np.sin(angle, out=out.imag)
+    return out
+
+
+def _noise(part: ComplexArray) -> float:
+    """Return the noise power a sub-block, from the band beside the line."""
+    n = part.size
+    spectrum = fft.fft(part * np.hanning(n))
+    power = np.abs(spectrum) ** 2 / np.sum(np.hanning(n) ** 2)
+    offset = np.abs(fft.fftfreq(n))
+    beside = power[(offset > 0.2) & (offset < 0.48)]
+    return float(np.median(beside) / np.log(2.0)) + 1e-30

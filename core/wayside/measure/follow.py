@@ -1,0 +1,42 @@
+"""The pitch followed through the pass, frame by frame, around the fitted curve."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from wayside.measure.demod import Blocks
+from wayside.measure.ladder import edges_of, window_sums
+from wayside.measure.result import Track
+from wayside.physics.passby import PassBy
+
+MOST_FRAMES = 400
+TRUSTED_HZ_SHARE = 0.02
+
+
+def follow(blocks: Blocks, p: PassBy, frame_s: float) -> Track:
+    """Return the pitch of the fundamental in frames of about `frame_s`.
+
+    Each frame is the fitted curve plus the local frequency left over, combined over the
+    harmonics; its uncertainty is what the noise in the frame allows.
+    """
+    width = max(3, round(frame_s / blocks.block_s), blocks.times_s.size // MOST_FRAMES)
+    edges = edges_of(blocks, p, width)
+    sums = window_sums(blocks, p, edges, (0,))
+    count = np.diff(np.append(edges, blocks.times_s.size))
+    times = np.add.reduceat(blocks.times_s, edges) / count
+    information = np.maximum(sums.drift_information, 1e-12)
+    shift = sums.drift_score / information
+    u = np.sqrt(0.5 / information)
+    base = p.pitch(times)
+    near = 0.5 / blocks.block_s / float(blocks.harmonics.max())
+    keep = (u < TRUSTED_HZ_SHARE * base) & (np.abs(shift) < near)
+    level = _level_db(blocks, edges)
+    return Track(times[keep], (base + shift)[keep], u[keep], level[keep])
+
+
+def _level_db(blocks: Blocks, edges: np.ndarray) -> np.ndarray:
+    count = np.diff(np.append(edges, blocks.times_s.size))
+    power = np.add.reduceat(np.abs(blocks.z) ** 2, edges, axis=1) / count
+    power = np.maximum(power - blocks.noise[:, None], 1e-3 * blocks.noise[:, None])
+    # z is half the amplitude of a line, whose mean square is 2 |z|^2
+    return np.asarray(10.0 * np.log10(2.0 * power.sum(axis=0) + 1e-30))

@@ -1,0 +1,86 @@
+"""Look through a whole recording for glides, stretch by stretch, in bounded memory."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from wayside.jobs import Job
+from wayside.measure.comb import Comb, comb_of
+from wayside.measure.planes import decimated, make_planes
+from wayside.measure.refine import F32, Sound
+from wayside.measure.search import Candidate, search
+from wayside.sound.recording import Recording
+
+STRETCH_S, OVERLAP_S = 100.0, 20.0
+MOST = 6
+
+
+@dataclass(frozen=True)
+class Sighting:
+    """A glide found in a recording, with the harmonics seen along it."""
+
+    candidate: Candidate
+    comb: Comb
+
+
+def mono_of(recording: Recording, start: int, stop: int) -> F32:
+    """Return one channel to work on: the mean, or the strongest where the mean cancels."""
+    block = recording.read(start, stop)
+    if block.shape[1] == 1:
+        return block[:, 0]
+    mean = block.mean(axis=1, dtype=np.float32)
+    each = np.mean(block.astype(np.float64) ** 2, axis=0)
+    if float(np.mean(mean.astype(np.float64) ** 2)) < 0.3 * float(each.max()):
+        return np.ascontiguousarray(block[:, int(each.argmax())])
+    return np.asarray(mean, dtype=np.float32)
+
+
+def sound_between(recording: Recording, start_s: float, stop_s: float) -> Sound:
+    """Return the sound between two times of the recording's clock."""
+    first = max(0, int((start_s - recording.start_s) * recording.rate_hz))
+    last = min(recording.n_samples, int(np.ceil((stop_s - recording.start_s) * recording.rate_hz)))
+    x = mono_of(recording, first, last)
+    return Sound(x, recording.rate_hz, recording.start_s + first / recording.rate_hz)
+
+
+def hunt(
+    recording: Recording,
+    start_s: float,
+    stop_s: float,
+    band_hz: tuple[float, float] | None,
+    job: Job,
+) -> list[Sighting]:
+    """Return the best glides between two times, best evidence first."""
+    found: list[Sighting] = []
+    at = start_s
+    while True:
+        end = min(stop_s, at + STRETCH_S)
+        if stop_s - end < OVERLAP_S:
+            end = stop_s
+        job.step((at - start_s) / max(stop_s - start_s, 1e-9), "Looking for a pass-by")
+        sound = sound_between(recording, at, end)
+        x, rate = decimated(sound.samples, sound.rate_hz)
+        planes = make_planes(x, rate, sound.start_s, band_hz)
+        for candidate in search(planes, job)[:MOST]:
+            found.append(Sighting(candidate, comb_of(candidate, planes)))
+        if end >= stop_s:
+            break
+        at = end - OVERLAP_S
+    found.sort(key=lambda s: -s.candidate.evidence)
+    return _separate(found)[:MOST]
+
+
+def _separate(found: list[Sighting]) -> list[Sighting]:
+    kept: list[Sighting] = []
+    for one in found:
+        a = one.candidate
+        again = any(
+            abs(a.tc - k.candidate.tc) < 0.5 * (a.s + k.candidate.s)
+            and abs(a.alpha_hz / k.candidate.alpha_hz - 1.0) < 0.03
+            for k in kept
+        )
+        if not again:
+            kept.append(replace(one))
+    return kept

@@ -1,0 +1,108 @@
+"""Which harmonics a refined pass-by really has, judged on their envelopes.
+
+Once the curve is known to a fraction of a cycle, a harmonic shows as a strong envelope and
+an empty multiple as noise. Sub-multiples of the found line are tried too, so that a missing
+fundamental or a false octave is recognised. A line must stand out from the gaps on either side
+of it, or the skirt of a broad line would pass for lines of its own.
+"""
+
+from __future__ import annotations
+
+import math
+from fractions import Fraction
+
+import numpy as np
+import numpy.typing as npt
+
+from wayside.measure.demod import demodulate
+from wayside.measure.ladder import edges_of, window_sums
+from wayside.physics.passby import PassBy
+
+F32 = npt.NDArray[np.float32]
+
+MOST_HARMONICS = 12
+DIVISORS = (1, 2, 3, 4, 5, 6)
+SIGNIFICANT = 14.0
+LEAKAGE = 1e-3
+STAND_OUT = 4.0
+PENALTY_SHARE = 0.03
+LOWEST_HZ = 20.0
+LEAST_BLOCKS = 12
+
+
+def line_strengths(
+    x: F32, rate_hz: float, start_s: float, p: PassBy, numbers: tuple[int, ...], width_s: float
+) -> dict[int, float]:
+    """Return each harmonic's gain over noise (nats) with windows of `width_s` seconds."""
+    if not numbers:
+        return {}
+    block = min(width_s / 4.0, max(p.closest_m / p.speed_mps / 4.0, 4.0 / p.source_hz))
+    block = min(block, x.size / rate_hz / LEAST_BLOCKS)
+    out = {}
+    blocks = demodulate(x, rate_hz, start_s, p, numbers, block)
+    width = max(2, round(width_s / blocks.block_s))
+    edges = edges_of(blocks, p, width)
+    for row, number in enumerate(numbers):
+        sums = window_sums(blocks.only([row]), p, edges, (0,))
+        out[number] = sums.gain - edges.size
+    return out
+
+
+def harmonic_series(
+    x: F32, rate_hz: float, start_s: float, p: PassBy, width_s: float, most: int = MOST_HARMONICS
+) -> tuple[int, tuple[int, ...]]:
+    """Return (divisor, harmonics): the source pitch is that of `p` over `divisor`.
+
+    Parameters
+    ----------
+    x, rate_hz, start_s
+        Samples near the closest point, their rate and start.
+    p : PassBy
+        Refined pass-by of one line.
+    width_s : float
+        Longest time over which the source is coherent (s).
+    most : int
+        Highest harmonic to look at.
+    """
+    strengths = _all_strengths(x, rate_hz, start_s, p, width_s, most)
+    if not strengths:
+        return 1, (1,)
+    bar = SIGNIFICANT + LEAKAGE * max(strengths.values())
+    best: tuple[float, int, tuple[int, ...]] | None = None
+    for q in DIVISORS:
+        if p.source_hz / q < LOWEST_HZ:
+            continue
+        gains, present = {}, []
+        for h in range(1, most + 1):
+            gain = strengths.get(Fraction(h, q), 0.0)
+            gaps = [strengths.get(Fraction(2 * h + side, 2 * q), 0.0) for side in (-1, 1)]
+            gains[h] = gain
+            if gain > bar and gain > STAND_OUT * max(0.0, *gaps):
+                present.append(h)
+        if not present:
+            continue
+        total = float(sum(gains[h] for h in present))
+        absent = max(present) - len(present)
+        worth = math.log(total) - PENALTY_SHARE * absent - 0.05 * math.log(q)
+        if best is None or worth > best[0]:
+            best = (worth, q, tuple(present))
+    if best is None:
+        return 1, (1,)
+    return best[1], best[2]
+
+
+def _all_strengths(
+    x: F32, rate_hz: float, start_s: float, p: PassBy, width_s: float, most: int
+) -> dict[Fraction, float]:
+    """Return the strength of every multiple needed, keyed by its ratio to the found line."""
+    top = 0.45 * rate_hz
+    wanted = {Fraction(h, q) for q in DIVISORS for h in range(1, most + 1)}
+    wanted |= {Fraction(h, 2 * q) for q in DIVISORS for h in range(1, 2 * most + 2)}
+    wanted = {r for r in wanted if LOWEST_HZ < float(r) * p.source_hz < 0.9 * top}
+    out: dict[Fraction, float] = {}
+    for q in sorted({r.denominator for r in wanted}):
+        numbers = tuple(sorted(r.numerator for r in wanted if r.denominator == q))
+        base = p.with_(source_hz=p.source_hz / q)
+        found = line_strengths(x, rate_hz, start_s, base, numbers, width_s)
+        out.update({Fraction(h, q): gain for h, gain in found.items()})
+    return out

@@ -1,0 +1,270 @@
+"""The final fits: which source model, coherent or not, and how sure.
+
+Three models compete: *fixed* pitch at constant speed, *fixed* pitch with acceleration, and
+*speed-tied* pitch with acceleration (a wheel pattern, whose falling pitch would otherwise pass
+for Doppler shift). Evidence is compared by restricted likelihood with the acceleration's prior
+integrated out, so a model pays for the freedom it has (Kass and Raftery 1995, *J. Amer.
+Statist. Assoc.* 90, 773).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from wayside.jobs import Job
+from wayside.measure.demod import Blocks, demodulate
+from wayside.measure.incoherent import fit_wandering
+from wayside.measure.ladder import climb, scale_of
+from wayside.measure.phasefit import PhaseFit, Priors, fit_phase
+from wayside.measure.phases import track_phase
+from wayside.measure.refine import Refined, Sound, polish, span_of
+from wayside.measure.unrest import QUIET as NO_UNREST
+from wayside.measure.unrest import Unrest
+from wayside.physics.passby import PassBy
+
+FloatArray = npt.NDArray[np.float64]
+
+CONSTANT, ACCELERATED = (0, 1, 2, 3), (0, 1, 2, 3, 4)
+# a coasting rider loses about 0.05 to 0.15 m/s^2 (rolling and air resistance; common
+# practice, no source), a pedalling one nothing
+COASTING = (-0.05, 0.10)
+ANY_ACCELERATION = (0.0, 1.0)
+CLEAR_PHASE_RAD = 0.5
+USABLE_PHASE_RAD = 0.7
+LEAST_BLOCKS = 24
+DECISIVE = 3.0
+
+
+@dataclass(frozen=True)
+class ModelFit:
+    """One fitted model.
+
+    Parameters
+    ----------
+    passby : PassBy
+    covariance : ndarray, shape (5, 5)
+        Of all five parameters in SI units, speed of sound held; zero rows for those held.
+    accelerated : bool
+        True when the acceleration was fitted.
+    method : str
+        ``"coherent"`` or ``"incoherent"``.
+    unrest : Unrest
+    evidence : float
+        Log-evidence up to a constant shared by the models of one recording (nats).
+    """
+
+    passby: PassBy
+    covariance: FloatArray
+    accelerated: bool
+    method: str
+    unrest: Unrest
+    evidence: float
+
+    @property
+    def kind(self) -> str:
+        """``"fixed"`` or ``"speed-tied"``."""
+        return "speed-tied" if self.passby.speed_tied else "fixed"
+
+    def u(self, index: int) -> float:
+        """Return the standard uncertainty of parameter `index`."""
+        return float(np.sqrt(max(0.0, self.covariance[index, index])))
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The fits made, the preferred one first.
+
+    Parameters
+    ----------
+    fits : tuple of ModelFit
+        Preferred first, then those the data cannot rule out.
+    constant, accelerated : ModelFit or None
+        The pair of fixed-pitch or speed-tied fits for the constant-speed test.
+    blocks : Blocks
+        The envelopes they were made on.
+    """
+
+    fits: tuple[ModelFit, ...]
+    constant: ModelFit | None
+    accelerated: ModelFit | None
+    blocks: Blocks
+
+
+def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:
+    """Fit the models that the source kind calls for.
+
+    Parameters
+    ----------
+    sound : Sound
+    start : Refined
+    kind : str
+        ``"tone"``, ``"wheel"`` or ``"unknown"``.
+    priors : Priors
+        Distance and treads per metre, where known.
+    job : Job
+    """
+    job.step(0.0, "Fitting the curve")
+    coherent = start.coherent
+    if coherent:
+        rung, blocks = polish(sound, start)
+        best = rung.passby
+        base = ModelFit(
+            best,
+            _full(_inverse(2.0 * rung.normal), best, CONSTANT),
+            False,
+            "coherent",
+            NO_UNREST,
+            rung.gain + _occam(rung.normal, best),
+        )
+        unrest = _unrest_of(blocks, best, priors)
+        if not unrest.any:
+            return _coherent_choice(blocks, base, kind, priors, job)
+    else:
+        blocks = _incoherent_blocks(sound, start)
+        best = start.passby
+    return _unquiet_choice(blocks, best, kind, priors, job)
+
+
+def _inverse(matrix: FloatArray) -> FloatArray:
+    # pinv: a tone too weak to move one parameter must not stop the others
+    return np.asarray(np.linalg.pinv(matrix, rcond=1e-14, hermitian=True), dtype=np.float64)
+
+
+def _occam(normal: FloatArray, p: PassBy) -> float:
+    return -0.5 * float(np.linalg.slogdet(2.0 * normal)[1])
+
+
+def _full(scaled: FloatArray, p: PassBy, free: tuple[int, ...]) -> FloatArray:
+    out = np.zeros((5, 5))
+    scale = scale_of(p)[list(free)]
+    out[np.ix_(free, free)] = scaled * np.outer(scale, scale)
+    return out
+
+
+def _clear(blocks: Blocks, p: PassBy, level: float) -> tuple[int, int]:
+    """Return the run of blocks about the passing whose phase is known to `level` rad."""
+    track = track_phase(blocks, p)
+    sd = 2.0 * np.pi * np.sqrt(track.noise)
+    good = sd < level
+    centre = int(np.argmin(np.abs(track.times_s - p.passing_time_s)))
+    near = np.flatnonzero(good)
+    if near.size == 0:
+        return 0, 0
+    middle = int(near[np.argmin(np.abs(near - centre))])
+    bad = np.flatnonzero(~good)
+    first = int(bad[bad < middle].max(initial=-1)) + 1
+    last = int(bad[bad > middle].min(initial=good.size))
+    return first, last
+
+
+def _unrest_of(blocks: Blocks, p: PassBy, priors: Priors) -> Unrest:
+    first, last = _clear(blocks, p, CLEAR_PHASE_RAD)
+    if last - first < LEAST_BLOCKS:
+        return NO_UNREST
+    return fit_phase(blocks.between(first, last), p, CONSTANT, priors).unrest
+
+
+def _coherent_choice(blocks: Blocks, base: ModelFit, kind: str, priors: Priors, job: Job) -> Choice:
+    fits = [base]
+    accelerated = _coherent_accelerated(blocks, base, False, priors)
+    job.step(0.6, "Testing for constant speed")
+    if kind == "wheel":
+        tied = _coherent_accelerated(blocks, base, True, priors)
+        return Choice((tied,), None, tied, blocks)
+    if accelerated.evidence > base.evidence + DECISIVE:
+        fits = [accelerated]
+    if kind == "unknown":
+        tied = _coherent_accelerated(blocks, base, True, priors)
+        if tied.evidence > fits[0].evidence + DECISIVE:
+            fits = [tied]
+        elif tied.evidence > fits[0].evidence - DECISIVE:
+            fits.append(tied)
+    return Choice(tuple(fits), base, accelerated, blocks)
+
+
+def _coherent_accelerated(blocks: Blocks, base: ModelFit, tied: bool, priors: Priors) -> ModelFit:
+    p = base.passby.with_(speed_tied=tied)
+    rung = climb(blocks, p, 4 * blocks.times_s.size, ACCELERATED, steps=25)
+    q = rung.passby
+    mean, sd = COASTING if tied else ANY_ACCELERATION
+    known = replace(priors, acceleration_mps2=(mean, sd))
+    rows, values, u = known.rows(q, ACCELERATED)
+    a, b = rows[:, :-1] / u[:, None], values / u
+    information = 2.0 * rung.normal + a.T @ a
+    covariance = _inverse(information)
+    # one Gauss-Newton step brings the prior knowledge in
+    step = covariance @ (a.T @ b)
+    scale = scale_of(q)
+    theta = {
+        "source_hz": q.source_hz * np.exp(step[0]),
+        "speed_mps": q.speed_mps * np.exp(step[1]),
+        "closest_m": q.closest_m * np.exp(step[2]),
+        "passing_time_s": q.passing_time_s + step[3] * scale[3],
+        "acceleration_mps2": q.acceleration_mps2 + step[4] * scale[4],
+    }
+    q = q.with_(**{k: float(v) for k, v in theta.items()})
+    density = -float(np.sum(np.log(u))) - 0.5 * float(b @ b)
+    evidence = rung.gain + density - 0.5 * float(np.linalg.slogdet(information)[1])
+    return ModelFit(q, _full(covariance, q, ACCELERATED), True, "coherent", NO_UNREST, evidence)
+
+
+def _incoherent_blocks(sound: Sound, start: Refined) -> Blocks:
+    p = start.passby
+    span = span_of(p)
+    near = sound.cut(p.passing_time_s - span, p.passing_time_s + span)
+    crossing = p.closest_m / p.speed_mps
+    block = float(np.clip(start.window_s / 4.0, 2.5 / p.source_hz, min(crossing / 5.0, 0.05)))
+    block = max(block, 0.004)
+    low = near.below(1.1 * max(start.harmonics) * p.approach_hz + 2.0 / block)
+    return demodulate(low.samples, low.rate_hz, low.start_s, p, start.harmonics, block)
+
+
+def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job: Job) -> Choice:
+    first, last = _clear(blocks, best, USABLE_PHASE_RAD)
+    clear = last - first >= LEAST_BLOCKS
+    used = blocks.between(first, last) if clear else blocks.thinned(240)
+    known = replace(priors, acceleration_mps2=ANY_ACCELERATION, weak=True)
+    coasting = replace(priors, acceleration_mps2=COASTING, weak=True)
+
+    def fitted(p: PassBy, free: tuple[int, ...], prior: Priors) -> ModelFit:
+        if clear:
+            fit = fit_phase(used, p, free, prior)
+            return _from_phase(fit)
+        other = fit_wandering(used, p, free, prior)
+        cov = np.zeros((5, 5))
+        cov[np.ix_(free, free)] = other.covariance
+        walk = 1.0 / (2.0 * np.pi**2 * other.line.coherence_s)
+        scale = scale_of(p)[list(free)]
+        logdet = np.linalg.slogdet(other.covariance / np.outer(scale, scale))[1]
+        evidence = other.loglik + 0.5 * float(logdet)
+        if prior.acceleration_mps2 and 4 in free:
+            evidence -= float(np.log(prior.acceleration_mps2[1] / best.speed_mps))
+        return ModelFit(other.passby, cov, 4 in free, "incoherent", Unrest(walk=walk), evidence)
+
+    tied = None
+    if kind in ("wheel", "unknown"):
+        job.step(0.3, "Fitting a pitch tied to the speed")
+        tied = fitted(best.with_(speed_tied=True), ACCELERATED, coasting)
+    if kind == "wheel":
+        assert tied is not None
+        return Choice((tied,), None, tied, used)
+    job.step(0.6, "Fitting a fixed pitch")
+    constant = fitted(best, CONSTANT, replace(priors, weak=True))
+    accelerated = fitted(constant.passby, ACCELERATED, known)
+    fits = [constant if constant.evidence > accelerated.evidence - DECISIVE else accelerated]
+    if tied is not None:
+        if tied.evidence > fits[0].evidence - DECISIVE:
+            # the broader answer leads when the data cannot decide
+            fits.insert(0, tied)
+        if len(fits) == 2 and fits[0].evidence > fits[1].evidence + DECISIVE:
+            fits.pop()
+    return Choice(tuple(fits), constant, accelerated, used)
+
+
+def _from_phase(fit: PhaseFit) -> ModelFit:
+    cov = np.zeros((5, 5))
+    cov[np.ix_(fit.free, fit.free)] = fit.covariance
+    return ModelFit(fit.passby, cov, 4 in fit.free, "incoherent", fit.unrest, fit.loglik)

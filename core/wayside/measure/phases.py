@@ -1,0 +1,116 @@
+"""The source's own phase, block by block, common to all its harmonics.
+
+Harmonic k of one source turns k times as fast as the fundamental, so every harmonic gives an
+opinion on one and the same phase; they are combined with the weight of their noise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy import ndimage
+
+from wayside.measure.demod import Blocks
+from wayside.measure.motion import phase_model
+from wayside.physics.passby import PassBy
+
+FloatArray = npt.NDArray[np.float64]
+ComplexArray = npt.NDArray[np.complex128]
+TWO_PI = 2.0 * np.pi
+STEADY = 0.55
+
+
+@dataclass(frozen=True)
+class PhaseTrack:
+    """Phase left over after a pass-by's own phase is taken out.
+
+    Parameters
+    ----------
+    times_s : ndarray, shape (n,)
+        Times (s).
+    cycles : ndarray, shape (n,)
+        Phase of the fundamental (cycles), unwrapped, up to a constant.
+    noise : ndarray, shape (n,)
+        Variance of `cycles` from background noise (cycles^2).
+    amplitude : ndarray, shape (n_harmonics, n)
+        Smoothed envelope of each harmonic.
+    """
+
+    times_s: FloatArray
+    cycles: FloatArray
+    noise: FloatArray
+    amplitude: FloatArray
+
+
+def envelope(blocks: Blocks, spread: FloatArray, smooth: int) -> FloatArray:
+    """Return each harmonic's envelope with noise taken off, shape (n_harmonics, n_blocks).
+
+    Never below a tenth of what spreading from the strongest stretch would give.
+    """
+    power = np.abs(blocks.z) ** 2 - blocks.noise[:, None]
+    local = ndimage.uniform_filter1d(power, smooth, axis=1, mode="nearest")
+    # level at the closest point, by least squares on the 1/r^2 law
+    peak = np.maximum(power @ spread**2 / np.sum(spread**4), 1e-3 * blocks.noise)
+    return np.asarray(np.sqrt(np.maximum(local, 0.01 * peak[:, None] * spread**2)))
+
+
+def track_phase(blocks: Blocks, p: PassBy) -> PhaseTrack:
+    """Follow the common phase of the harmonics of `blocks` relative to `p`."""
+    model = phase_model(p, blocks.times_s)
+    turn = model.cycles - blocks.reference_cycles
+    y = blocks.z * np.exp(-1j * TWO_PI * blocks.harmonics[:, None] * turn)
+    rows = steady_rows(y, blocks)
+    y, noise = y[rows], blocks.noise[rows]
+    k = blocks.harmonics[rows][:, None].astype(float)
+    size = envelope(blocks, model.spread, max(3, round(0.1 / blocks.block_s)))[rows]
+    information = 2.0 * (k * size) ** 2 / noise[:, None]
+    psi = _cumulated(y, k, size, noise)
+    for _ in range(2):
+        # phases of the harmonics against each other, then the common phase against those
+        settled = np.exp(1j * np.angle(np.sum(y * np.exp(-1j * k * psi) * size, axis=1)))
+        rest = y * np.exp(-1j * k * psi) * np.conj(settled)[:, None]
+        psi = psi + _newton(rest, k, size, noise)
+    return PhaseTrack(blocks.times_s, psi / TWO_PI, 1.0 / information.sum(axis=0) / TWO_PI**2, size)
+
+
+def steady_rows(y: ComplexArray, blocks: Blocks) -> list[int]:
+    """Return the harmonics whose phase is still related from one block to the next.
+
+    A high harmonic wanders k times as far and may turn by whole cycles within a block; such
+    a row says nothing about the common phase.
+    """
+    related = np.real(np.sum(y[:, 1:] * np.conj(y[:, :-1]), axis=1))
+    power = np.sum(np.abs(y) ** 2 - blocks.noise[:, None], axis=1)
+    share = related / np.maximum(power, 1e-12 + 0.05 * np.sum(np.abs(y) ** 2, axis=1))
+    good = np.flatnonzero(share > STEADY)
+    return [int(i) for i in good] if good.size else [int(np.argmax(share))]
+
+
+def _cumulated(y: ComplexArray, k: FloatArray, size: FloatArray, noise: FloatArray) -> FloatArray:
+    product = y[:, 1:] * np.conj(y[:, :-1])
+    scale = np.sqrt(size[:, 1:] * size[:, :-1])
+    return np.concatenate([[0.0], np.cumsum(_newton(product / scale, k, scale, noise))])
+
+
+def _newton(c: ComplexArray, k: FloatArray, size: FloatArray, noise: FloatArray) -> FloatArray:
+    """Return the angle common to all rows, row k showing it k times, for every column.
+
+    Low harmonics decide first; higher ones, which wrap sooner, refine.
+    """
+    angle = np.zeros(c.shape[1])
+    weight = size / noise[:, None]
+    for top in range(1, c.shape[0] + 1):
+        part, kk, w = c[:top], k[:top], weight[:top]
+        for _ in range(2):
+            left = part * np.exp(-1j * kk * angle)
+            pull = np.sum(w * kk * left.imag, axis=0)
+            stiff = np.sum(w * kk**2 * np.abs(left), axis=0) + 1e-30
+            angle = angle + pull / stiff
+        if top == 1:
+            # a lone line gives its angle outright
+            first = np.angle(part[0]) / kk[0, 0]
+            strong = np.abs(part[0]) * w[0] > 0
+            angle = np.where(strong, first, angle)
+    return angle

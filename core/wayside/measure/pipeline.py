@@ -1,0 +1,266 @@
+"""The whole way from a recording to a measurement."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from wayside.errors import InputError
+from wayside.jobs import QUIET, Job
+from wayside.measure.assemble import as_fit
+from wayside.measure.follow import follow
+from wayside.measure.hunt import Sighting, hunt, sound_between
+from wayside.measure.models import Choice, ModelFit, fit_models
+from wayside.measure.options import SOURCE_KINDS, MeasureOptions
+from wayside.measure.phasefit import Priors
+from wayside.measure.refine import Refined, Sound, refine, span_of
+from wayside.measure.remarks import limits_of, warnings_of
+from wayside.measure.result import Detection, Measurement, Track, TwoWindow
+from wayside.measure.shape import Shape, judge_shape
+from wayside.measure.windows import two_window, window_places
+from wayside.quantity import Quantity
+from wayside.sound.recording import Recording
+
+THRESHOLD = 25.0
+FALSE_ALARM_RATE = 0.005
+LEAST_LENGTH_S = 0.3
+TRIED = 3
+
+
+@dataclass(frozen=True)
+class Found:
+    """One sighting followed to the end."""
+
+    sighting: Sighting
+    refined: Refined
+    choice: Choice
+    track: Track
+    shape: Shape
+    sound: Sound
+
+
+def measure(
+    recording: Recording, options: MeasureOptions | None = None, job: Job = QUIET
+) -> Measurement:
+    """Find and measure the pass-by in a recording.
+
+    Parameters
+    ----------
+    recording : Recording
+        See `wayside.sound.media.load_recording`.
+    options : MeasureOptions, optional
+        Hints and prior knowledge.
+    job : Job, optional
+        Progress and cancellation.
+
+    Returns
+    -------
+    Measurement
+        With ``found`` False and the reason when the sound does not support an answer.
+
+    Raises
+    ------
+    InputError
+        If the options make no sense for this recording.
+    Cancelled
+        If the job was cancelled.
+    """
+    options = options or MeasureOptions()
+    start, stop = _stretch(recording, options)
+    _check(recording, options)
+    c = options.sound_speed.value
+    sightings = hunt(recording, start, stop, options.band_hz, job.part(0.0, 0.4))
+    best = max((s.candidate.evidence for s in sightings), default=0.0)
+    if best < THRESHOLD:
+        return _nothing(options, best, _why_nothing(sightings), start, stop)
+    rejected: list[str] = []
+    chosen: Found | None = None
+    tried = [s for s in sightings if s.candidate.evidence >= THRESHOLD][:TRIED]
+    followed: list[tuple[Sighting, Refined, Sound]] = []
+    for number, sighting in enumerate(tried):
+        part = job.part(0.4 + 0.3 * number / len(tried), 0.4 + 0.3 * (number + 1) / len(tried))
+        sound = _around(recording, sighting, start, stop)
+        try:
+            refined = refine(sound, sighting.candidate, sighting.comb, c, part)
+        except LostError as lost:
+            rejected.append(_why_rejected(sighting, str(lost)))
+            continue
+        followed.append((sighting, refined, sound))
+    followed.sort(key=lambda f: -f[1].gain)
+    for sighting, refined, sound in followed:
+        if chosen is not None:
+            break
+        found = _followed(sighting, refined, sound, options, job.part(0.7, 0.95))
+        if found.shape.faults:
+            rejected.insert(0, _why_rejected(sighting, found.shape.faults[0]))
+        else:
+            chosen = found
+    if chosen is None:
+        return _nothing(options, best, rejected[0], start, stop)
+    job.step(0.97, "Reading the two windows")
+    return _result(recording, options, chosen, best, start, stop)
+
+
+def _stretch(recording: Recording, options: MeasureOptions) -> tuple[float, float]:
+    first, last = recording.start_s, recording.start_s + recording.duration_s
+    start = first if options.start_s is None else max(first, options.start_s)
+    stop = last if options.stop_s is None else min(last, options.stop_s)
+    if stop - start < LEAST_LENGTH_S:
+        raise InputError(
+            f"{recording.name}: the stretch from {start:.2f} s to {stop:.2f} s is shorter than "
+            f"{LEAST_LENGTH_S} s (the sound runs from {first:.2f} s to {last:.2f} s); "
+            "choose a longer one."
+        )
+    return start, stop
+
+
+def _check(recording: Recording, options: MeasureOptions) -> None:
+    if options.source_kind not in SOURCE_KINDS:
+        raise InputError(
+            f"The source kind {options.source_kind!r} is not known; use one of "
+            f"{', '.join(SOURCE_KINDS)}."
+        )
+    c = options.sound_speed
+    if not (math.isfinite(c.value) and 100.0 < c.value < 2000.0 and 0 <= c.u < 0.3 * c.value):
+        raise InputError(
+            f"The speed of sound, {c.value:g} ± {c.u:g} m/s, is out of range; "
+            "give one between 100 and 2000 m/s."
+        )
+    if options.band_hz is not None:
+        low, high = options.band_hz
+        if not 0 <= low < high:
+            raise InputError(
+                f"The pitch band {low:g} to {high:g} Hz is empty; give the lower pitch first."
+            )
+        if low >= 0.45 * recording.rate_hz:
+            raise InputError(
+                f"The pitch band {low:g} to {high:g} Hz lies above what {recording.name} holds "
+                f"({0.45 * recording.rate_hz:.0f} Hz); choose a lower band."
+            )
+
+
+def _around(recording: Recording, s: Sighting, start: float, stop: float) -> Sound:
+    span = float(np.clip(16.0 * s.candidate.s, 4.0, 45.0))
+    return sound_between(
+        recording, max(start, s.candidate.tc - span), min(stop, s.candidate.tc + span)
+    )
+
+
+def _priors(options: MeasureOptions) -> Priors:
+    def pair(q: Quantity | None) -> tuple[float, float] | None:
+        return None if q is None else (q.value, q.u)
+
+    return Priors(pair(options.closest), pair(options.cycles_per_metre))
+
+
+def _followed(
+    sighting: Sighting, refined: Refined, sound: Sound, options: MeasureOptions, job: Job
+) -> Found:
+    choice = fit_models(sound, refined, options.source_kind, _priors(options), job)
+    p = choice.fits[0].passby
+    crossing = p.closest_m / p.speed_mps
+    frame = float(np.clip(0.15 * crossing, 0.02, 0.25))
+    track = follow(choice.blocks, p, max(frame, 4.0 / p.source_hz))
+    return Found(sighting, refined, choice, track, judge_shape(choice.fits[0], track), sound)
+
+
+def _result(
+    recording: Recording,
+    options: MeasureOptions,
+    found: Found,
+    statistic: float,
+    start: float,
+    stop: float,
+) -> Measurement:
+    c = options.sound_speed
+    taped = options.closest is not None
+    fits = [as_fit(m, c, found.track, taped) for m in found.choice.fits]
+    span = span_of(fits[0].passby)
+    reading = _two_window(recording, options, found, start, stop)
+    detection = Detection(
+        statistic,
+        THRESHOLD,
+        FALSE_ALARM_RATE,
+        "A tone glides down along the curve of a passing source and is loudest at the passing.",
+    )
+    passing = fits[0].passby.passing_time_s
+    return Measurement(
+        found=True,
+        detection=detection,
+        sound_speed_mps=c,
+        track=found.track,
+        two_window=reading,
+        fit=fits[0],
+        alternatives=tuple(fits[1:]),
+        limits=limits_of(fits[0], c, found.refined.harmonics, options),
+        warnings=warnings_of(
+            recording, fits, found.choice, found.track, reading, options, (start, stop)
+        ),
+        start_s=max(start, passing - span),
+        stop_s=min(stop, passing + span),
+    )
+
+
+def _two_window(
+    recording: Recording, options: MeasureOptions, found: Found, start: float, stop: float
+) -> TwoWindow | None:
+    model: ModelFit = found.choice.fits[0]
+    p = model.passby
+    places = window_places(p, start, stop)
+    before, after = options.approach_window_s, options.recede_window_s
+    if before is not None and after is not None:
+        places = (before, after)
+    elif places is not None:
+        places = (before or places[0], after or places[1])
+    if places is None:
+        return None
+    for low, high in places:
+        if not (start <= low < high <= stop + 1e-6) or high - low < 0.02:
+            raise InputError(
+                f"The reading window from {low:.3f} s to {high:.3f} s does not lie within the "
+                f"recording ({start:.2f} s to {stop:.2f} s); move it."
+            )
+    sound = sound_between(recording, min(places[0][0], places[1][0]), places[1][1])
+    length = 0.5 * (places[0][1] - places[0][0] + places[1][1] - places[1][0])
+    wander = math.sqrt(2.0 * model.unrest.walk / length + model.unrest.wobble_hz**2)
+    return two_window(sound, places, p, _loudest(found), options.sound_speed, wander_hz=wander)
+
+
+def _loudest(found: Found) -> int:
+    blocks = found.choice.blocks
+    power = np.mean(np.abs(blocks.z) ** 2, axis=1) / blocks.noise
+    return int(blocks.harmonics[int(np.argmax(power))])
+
+
+def _nothing(
+    options: MeasureOptions, statistic: float, reason: str, start: float, stop: float
+) -> Measurement:
+    return Measurement(
+        found=False,
+        detection=Detection(statistic, THRESHOLD, FALSE_ALARM_RATE, reason),
+        sound_speed_mps=options.sound_speed,
+        start_s=start,
+        stop_s=stop,
+    )
+
+
+def _why_nothing(sightings: list[Sighting]) -> str:
+    if not sightings:
+        return "No pass-by found: there is no tone that stands out from the background."
+    top = max(sightings, key=lambda s: s.candidate.score).candidate
+    if top.score > 4.0 * THRESHOLD and top.evidence < 0.2 * top.score:
+        return (
+            f"No pass-by found: there is a tone near {top.alpha_hz:.0f} Hz, but its pitch does "
+            "not fall the way that of a passing source does."
+        )
+    return "No pass-by found: no tone glides down clearly enough above the background."
+
+
+def _why_rejected(sighting: Sighting, fault: str) -> str:
+    glide = sighting.candidate
+    return (
+        f"No pass-by found: a pitch near {glide.alpha_hz:.0f} Hz falls around "
+        f"{glide.tc:.1f} s, but {fault}."
+    )

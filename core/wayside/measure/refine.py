@@ -1,0 +1,211 @@
+"""From a found glide to a refined pass-by: the ladder climbed from several starts.
+
+Returns the best constant-speed, fixed-pitch pass-by, its harmonics, and how coherent the
+source proved to be: over how long a window its envelope still adds up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from wayside.jobs import Job
+from wayside.measure.comb import Comb
+from wayside.measure.demod import Blocks, demodulate
+from wayside.measure.ladder import Rung, climb, climb_all
+from wayside.measure.lines import harmonic_series
+from wayside.measure.motion import from_curve
+from wayside.measure.planes import reduced
+from wayside.measure.search import Candidate
+from wayside.physics.passby import PassBy
+
+F32 = npt.NDArray[np.float32]
+
+MOST_BLOCKS = 3000
+COHERENT_SHARE = 0.8
+WEAK_GAIN = 3000.0
+MOST_MACH = 0.4
+# other starting speeds tried when the evidence is thin; distance scales along
+STARTS = (1.0, 0.75, 1.35)
+
+
+@dataclass(frozen=True)
+class Sound:
+    """The stretch of sound a pass-by is fitted to.
+
+    Parameters
+    ----------
+    samples : ndarray, shape (n,), float32
+    rate_hz, start_s : float
+    """
+
+    samples: F32
+    rate_hz: float
+    start_s: float
+
+    @property
+    def stop_s(self) -> float:
+        """Time just after the last sample (s)."""
+        return self.start_s + self.samples.size / self.rate_hz
+
+    def below(self, top_hz: float) -> Sound:
+        """Return the sound at the lowest whole-factor rate that keeps pitches to `top_hz`."""
+        factor = max(1, int(self.rate_hz * 0.42 // max(top_hz, 300.0)))
+        return Sound(reduced(self.samples, factor), self.rate_hz / factor, self.start_s)
+
+    def cut(self, start_s: float, stop_s: float) -> Sound:
+        """Return the part between two times."""
+        first = max(0, int((start_s - self.start_s) * self.rate_hz))
+        last = min(self.samples.size, int((stop_s - self.start_s) * self.rate_hz))
+        return Sound(self.samples[first:last], self.rate_hz, self.start_s + first / self.rate_hz)
+
+
+class LostError(Exception):
+    """A glide that led nowhere; the message is a clause that says why."""
+
+
+@dataclass(frozen=True)
+class Refined:
+    """A refined pass-by.
+
+    Parameters
+    ----------
+    passby : PassBy
+        Constant speed, fixed pitch, best over all windows the source is coherent for.
+    harmonics : tuple of int
+    gain : float
+        Evidence over noise at that window length (nats).
+    coherent : bool
+        True when the source stayed coherent over the whole pass.
+    window_s : float
+        Longest window over which it was.
+    """
+
+    passby: PassBy
+    harmonics: tuple[int, ...]
+    gain: float
+    coherent: bool
+    window_s: float
+
+
+def span_of(p: PassBy) -> float:
+    """Return how far to either side of the passing the sound is worth fitting (s)."""
+    return float(np.clip(12.0 * p.closest_m / p.speed_mps, 3.0, 40.0))
+
+
+def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Refined:
+    """Refine a found glide on the full sound.
+
+    Parameters
+    ----------
+    sound : Sound
+        The stretch around the glide, at full rate.
+    found : Candidate
+        Curve of one line.
+    comb : Comb
+        Other lines along it that the search planes showed.
+    c : float
+        Speed of sound (m/s).
+    job : Job
+    """
+    p = from_curve(found.alpha_hz / comb.number, found.mach, found.s, found.tc, c)
+    near = sound.cut(p.passing_time_s - span_of(p), p.passing_time_s + span_of(p))
+    rungs, blocks = _climbed(near, p, comb.harmonics, job)
+    job.step(0.5, "Following the harmonics")
+    best, window, coherent = judged(rungs, blocks)
+    _check_possible(best, near)
+    # a passing outside the recording still leaves one side to judge the harmonics on
+    heard = float(np.clip(best.passing_time_s, near.start_s, near.stop_s))
+    close = near.cut(heard - _close(best, window), heard + _close(best, window))
+    # judged from the one line that was found, as the planes may have smeared it over others
+    line = best.with_(source_hz=best.source_hz * comb.number)
+    divisor, harmonics = harmonic_series(
+        close.samples, close.rate_hz, close.start_s, line, min(window, close.stop_s - close.start_s)
+    )
+    p = line.with_(source_hz=line.source_hz / divisor)
+    if divisor != comb.number or set(harmonics) - set(comb.harmonics):
+        blocks = _blocks(near, p, harmonics, _fine_block(p, harmonics, near))
+        first = max(2, round(min(window, 0.5 * p.closest_m / p.speed_mps) / blocks.block_s))
+        rungs = climb_all(blocks, p, first)
+        p, window, coherent = judged(rungs, blocks)
+        _check_possible(p, near)
+    floor = len(blocks.harmonics) * -(-blocks.times_s.size // rungs[-1].window_blocks)
+    return Refined(
+        p, tuple(int(k) for k in blocks.harmonics), rungs[-1].gain - floor, coherent, window
+    )
+
+
+def _check_possible(p: PassBy, sound: Sound) -> None:
+    """Raise `LostError` where the ladder ran away from anything the sound could hold."""
+    crossing = p.closest_m / p.speed_mps
+    length = sound.stop_s - sound.start_s
+    if not (sound.start_s - length < p.passing_time_s < sound.stop_s + length):
+        raise LostError("the fall does not level out within the recording")
+    if crossing > 2.0 * length:
+        raise LostError("the fall is too slow and even to be that of a passing source")
+    if crossing < 1e-3:
+        raise LostError("the pitch jumps instead of gliding")
+    if p.speed_mps > MOST_MACH * p.sound_speed_mps:
+        raise LostError("the pitch falls further than any passing could make it")
+
+
+def judged(rungs: list[Rung], blocks: Blocks) -> tuple[PassBy, float, bool]:
+    """Return the pass-by of the longest coherent window, that window (s), and if it is all."""
+    count = [-(-blocks.times_s.size // r.window_blocks) for r in rungs]
+    net = np.array([r.gain - len(blocks.harmonics) * n for r, n in zip(rungs, count, strict=True)])
+    # noise makes the gain of short windows uncertain; the bar allows for that
+    slack = 2.0 * np.sqrt(len(blocks.harmonics) * np.array(count))
+    share = (net + slack) / np.maximum(net.max(initial=1.0), 1.0)
+    good = np.flatnonzero(share >= COHERENT_SHARE)
+    last = int(good[-1]) if good.size else 0
+    coherent = last == len(rungs) - 1
+    width = min(rungs[last].window_blocks, blocks.times_s.size)
+    return rungs[last].passby, width * blocks.block_s, coherent
+
+
+def _close(p: PassBy, window: float) -> float:
+    return float(np.clip(3.0 * p.closest_m / p.speed_mps, 0.4, 3.0))
+
+
+def _fine_block(p: PassBy, harmonics: tuple[int, ...], sound: Sound) -> float:
+    crossing = p.closest_m / p.speed_mps
+    block = min(crossing / 6.0, 0.05)
+    return max(block, 2.5 / p.source_hz, (sound.stop_s - sound.start_s) / MOST_BLOCKS)
+
+
+def _blocks(sound: Sound, p: PassBy, harmonics: tuple[int, ...], block_s: float) -> Blocks:
+    low = sound.below(1.1 * max(harmonics) * p.approach_hz + 2.0 / block_s)
+    return demodulate(low.samples, low.rate_hz, low.start_s, p, harmonics, block_s)
+
+
+def _climbed(
+    near: Sound, p: PassBy, harmonics: tuple[int, ...], job: Job
+) -> tuple[list[Rung], Blocks]:
+    mach = p.speed_mps / p.sound_speed_mps
+    highest = max(harmonics) * p.source_hz
+    crossing = p.closest_m / p.speed_mps
+    # the curve found may be off by a third of the shift: blocks must pass that
+    block = min(0.25 / (0.4 * highest * mach + 0.5), crossing / 4.0)
+    block = max(block, 0.75 / p.source_hz, (near.stop_s - near.start_s) / MOST_BLOCKS)
+    blocks = _blocks(near, p, harmonics, block)
+    first = max(2, round(0.5 / np.sqrt(highest * mach / crossing) / blocks.block_s))
+    best = climb_all(blocks, p, first)
+    if best[-1].gain < WEAK_GAIN:
+        for stretch in STARTS[1:]:
+            job.step(0.2, "Trying other starts")
+            q = p.with_(speed_mps=p.speed_mps * stretch, closest_m=p.closest_m * stretch**2)
+            other = climb_all(blocks, q, first)
+            if other[-1].gain > best[-1].gain:
+                best = other
+    return best, blocks
+
+
+def polish(sound: Sound, start: Refined) -> tuple[Rung, Blocks]:
+    """Return the maximum-likelihood fit of a coherent source over the whole stretch."""
+    p = start.passby
+    near = sound.cut(p.passing_time_s - span_of(p), p.passing_time_s + span_of(p))
+    blocks = _blocks(near, p, start.harmonics, _fine_block(p, start.harmonics, near))
+    rung = climb(blocks, p, 4 * blocks.times_s.size)
+    return rung, blocks

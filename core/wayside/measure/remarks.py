@@ -1,0 +1,130 @@
+"""What limits a measurement, and what its user should be warned of, in plain sentences."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from wayside.measure.models import Choice
+from wayside.measure.options import MeasureOptions
+from wayside.measure.result import Fit, Track, TwoWindow
+from wayside.quantity import Quantity
+from wayside.sound.recording import Recording
+
+CLIPPED_SHARE = 1e-4
+
+
+def limits_of(
+    fit: Fit, sound_speed: Quantity, harmonics: tuple[int, ...], options: MeasureOptions
+) -> tuple[str, ...]:
+    """Return what limits the speed, the largest part first."""
+    v, u = fit.speed_mps.value, fit.speed_mps.u
+    by_c = v * sound_speed.u / sound_speed.value
+    by_sound = float(np.sqrt(max(0.0, u * u - by_c * by_c)))
+    parts = [
+        (
+            by_c,
+            f"The speed of sound is known to {100 * sound_speed.relative_u:.1f} %, which alone "
+            f"makes {by_c:.2g} m/s of the speed's uncertainty: measure the air temperature.",
+        )
+    ]
+    if fit.method == "coherent":
+        parts.append(
+            (
+                by_sound,
+                "The source keeps its phase through the pass, so only background noise limits "
+                f"the fit, to {by_sound:.2g} m/s.",
+            )
+        )
+    else:
+        unsteady = (
+            f" (its phase is lost within about {fit.coherence_time_s:.2g} s)"
+            if np.isfinite(fit.coherence_time_s)
+            else ""
+        )
+        advice = (
+            "" if options.closest is not None else ": measure the distance from microphone to track"
+        )
+        parts.append(
+            (
+                by_sound,
+                f"The source's own pitch wavers{unsteady}, which makes {by_sound:.2g} m/s of "
+                f"the speed's uncertainty{advice}.",
+            )
+        )
+    parts.sort(key=lambda item: -item[0])
+    return tuple(text for _, text in parts)
+
+
+def warnings_of(
+    recording: Recording,
+    fits: list[Fit],
+    choice: Choice,
+    track: Track,
+    reading: TwoWindow | None,
+    options: MeasureOptions,
+    used_s: tuple[float, float],
+) -> tuple[str, ...]:
+    """Return warnings about a found pass-by, in the order a reader should weigh them."""
+    out = list(recording.notes)
+    fit = fits[0]
+    p = fit.passby
+    crossing = p.closest_m / p.speed_mps
+    before = p.passing_time_s - float(track.times_s[0])
+    after = float(track.times_s[-1]) - p.passing_time_s
+    if before < crossing or after < crossing:
+        side = "approach" if before < after else "recede"
+        out.append(
+            f"The tone is heard for only {min(before, after):.2g} s on the {side} side, so speed "
+            "and distance rest mostly on the other side."
+        )
+    if recording.clipped_fraction > CLIPPED_SHARE:
+        out.append(
+            f"{100 * recording.clipped_fraction:.2g} % of the samples are clipped; pitch is "
+            "little affected, level is."
+        )
+    if len(fits) > 1:
+        other = fits[1]
+        what = (
+            "a pitch tied to the speed" if other.source_model == "speed-tied" else "a fixed pitch"
+        )
+        out.append(
+            f"The sound cannot tell the source model: with {what} the speed would be "
+            f"{other.speed_mps}. Say what the source is to decide."
+        )
+    out += _constant_speed(choice)
+    if reading is None:
+        out.append(
+            "There is no room for two reading windows far enough from the passing; only the "
+            "curve fit is given."
+        )
+    elif reading.approach.shortfall_hz or reading.recede.shortfall_hz:
+        low = fit.speed_mps.value - reading.speed_mps.value
+        if low > 0.02 * fit.speed_mps.value:
+            out.append(
+                "The two windows lie so near the passing that their pitches fall short of the "
+                f"limits by {abs(reading.approach.shortfall_hz):.2g} Hz and "
+                f"{abs(reading.recede.shortfall_hz):.2g} Hz, which makes their speed too low."
+            )
+    return tuple(out)
+
+
+def _constant_speed(choice: Choice) -> list[str]:
+    constant, accelerated = choice.constant, choice.accelerated
+    model = accelerated if accelerated is not None else None
+    if model is None or model.u(4) == 0:
+        return []
+    a, u = model.passby.acceleration_mps2, model.u(4)
+    if constant is None:
+        if abs(a) > 2.0 * u:
+            change = "slows" if a < 0 else "speeds up"
+            return [f"The source {change} by {abs(a):.2g} ± {u:.1g} m/s² as it passes."]
+        return []
+    odds = accelerated.evidence - constant.evidence if accelerated else 0.0
+    probability = 1.0 / (1.0 + float(np.exp(-np.clip(odds, -50, 50))))
+    if probability > 0.95:
+        change = "slows" if a < 0 else "speeds up"
+        return [
+            f"The speed was not constant: the source {change} by {abs(a):.2g} ± {u:.1g} m/s² "
+            f"(probability {100 * min(probability, 0.9999):.4g} %)."
+        ]
+    return []

@@ -1,0 +1,68 @@
+"""A measurement as plain text for the command line."""
+
+from __future__ import annotations
+
+from wayside.hand.digits import full_text
+from wayside.measure.result import Fit, Measurement, ReadingWindow
+
+_LABELS = (
+    ("speed_mps", "speed"),
+    ("source_hz", "source pitch"),
+    ("approach_hz", "approach pitch"),
+    ("recede_hz", "recede pitch"),
+    ("closest_m", "closest distance"),
+    ("passing_time_s", "passing time"),
+)
+
+
+def measurement_as_text(m: Measurement) -> str:
+    """Return what was measured, its uncertainty, and what limits it."""
+    if m.fit is None:
+        d = m.detection
+        return (
+            f"{d.reason}\n(evidence {d.statistic:.0f}; a pass-by is claimed from {d.threshold:.0f})"
+        )
+    fit = m.fit
+    lines = ["Measured from the sound (± is one standard uncertainty)"]
+    lines += _rows(fit)
+    lines.append(f"  {'speed of sound used':<20}{full_text(m.sound_speed_mps)}")
+    if fit.acceleration_mps2.u > 0:
+        lines.append(f"  {'acceleration':<20}{full_text(fit.acceleration_mps2)}")
+    lines.append("")
+    lines.append(f"Curve fit: {_model(fit)}.")
+    if m.two_window is not None:
+        w = m.two_window
+        lines += ["", "Two windows alone"]
+        lines.append(f"  {'approach':<20}{_window(w.approach)}")
+        lines.append(f"  {'recede':<20}{_window(w.recede)}")
+        lines.append(f"  {'speed from these':<20}{full_text(w.speed_mps)}")
+        lines.append(
+            f"  Both are read at a finite distance: they miss their far limits by "
+            f"{w.approach.shortfall_hz:+.2g} Hz and {w.recede.shortfall_hz:+.2g} Hz."
+        )
+    for other in m.alternatives:
+        lines += ["", f"Not ruled out: {_model(other)}"]
+        lines += _rows(other)
+    for title, sentences in (("What limits this", m.limits), ("Take note", m.warnings)):
+        if sentences:
+            lines += ["", title]
+            lines += [f"  - {s}" for s in sentences]
+    return "\n".join(lines)
+
+
+def _rows(fit: Fit) -> list[str]:
+    return [f"  {label:<20}{full_text(getattr(fit, name))}" for name, label in _LABELS]
+
+
+def _model(fit: Fit) -> str:
+    pitch = "pitch tied to the speed" if fit.source_model == "speed-tied" else "fixed pitch"
+    steady = (
+        "source coherent through the pass"
+        if fit.method == "coherent"
+        else "source wavers, uncertainty from its own scatter"
+    )
+    return f"{pitch}, {steady}"
+
+
+def _window(w: ReadingWindow) -> str:
+    return f"{full_text(w.pitch)}  ({w.start_s:.2f} s to {w.stop_s:.2f} s)"

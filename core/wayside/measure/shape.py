@@ -1,0 +1,96 @@
+"""Is it the shape of a pass-by? Tests that a glissando, a melody or an engine fails.
+
+A passing source must be loudest at the passing (spreading as 1/r), keep to the curve on both
+sides of it, and move at a speed that can be staged. Each test that fails gives its reason.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wayside.measure.models import ModelFit
+from wayside.measure.result import Track
+
+# an automatic gain flattens the rise of level, but does not turn it round
+LEAST_LEVEL_SLOPE = 0.2
+LEAST_LEVEL_RANGE_DB = 5.0
+LEAST_CORRELATION = 0.35
+MOST_RESIDUAL_SHARE = 0.22
+LEAST_SPEED_IN_U = 2.0
+FASTEST_MACH = 0.3
+NEAREST_M, FARTHEST_M = 0.03, 300.0
+LEAST_FRAMES = 8
+
+
+@dataclass(frozen=True)
+class Shape:
+    """Outcome of the shape tests.
+
+    Parameters
+    ----------
+    faults : tuple of str
+        What speaks against a pass-by, a clause each; empty when nothing does.
+    level_slope : float
+        Rise of level towards the passing over that of 1/r spreading; NaN if not testable.
+    residual_share : float
+        RMS of pitch residuals over half the shift.
+    """
+
+    faults: tuple[str, ...]
+    level_slope: float
+    residual_share: float
+
+
+def judge_shape(model: ModelFit, track: Track) -> Shape:
+    """Test the shape of a fitted pass-by against its own track."""
+    p = model.passby
+    faults = []
+    mach = p.speed_mps / p.sound_speed_mps
+    if track.times_s.size < LEAST_FRAMES:
+        return Shape(("the tone is heard too briefly to follow",), float("nan"), float("nan"))
+    if mach > FASTEST_MACH:
+        faults.append(
+            f"the pitch falls further than any passing could make it "
+            f"(it would need {p.speed_mps:.0f} m/s)"
+        )
+    if not NEAREST_M < p.closest_m < FARTHEST_M:
+        faults.append(
+            f"the fall is not that of a passing at a possible distance ({p.closest_m:.3g} m)"
+        )
+    if p.speed_mps < LEAST_SPEED_IN_U * model.u(1):
+        faults.append("the pitch does not change by more than its uncertainty")
+    slope, correlation, spread_db = level_slope(model, track)
+    if spread_db > LEAST_LEVEL_RANGE_DB and (
+        slope < LEAST_LEVEL_SLOPE or correlation < LEAST_CORRELATION
+    ):
+        faults.append(
+            "the tone is not loudest where its pitch falls fastest, as that of a passing source is"
+        )
+    share = residual_share(model, track)
+    if share > MOST_RESIDUAL_SHARE:
+        faults.append("the pitch strays from the curve of a passing source")
+    return Shape(tuple(faults), slope, share)
+
+
+def level_slope(model: ModelFit, track: Track) -> tuple[float, float, float]:
+    """Return slope and correlation of level against 1/r spreading, and the range it spans (dB)."""
+    tau = model.passby.emission_time(track.times_s)
+    expected = -20.0 * np.log10(model.passby.distance(tau) / model.passby.closest_m)
+    x = expected - expected.mean()
+    y = track.level_db - track.level_db.mean()
+    if not np.any(x):
+        return float("nan"), float("nan"), 0.0
+    size = float(np.sqrt(np.sum(x**2) * np.sum(y**2)))
+    slope = float(np.sum(x * y) / np.sum(x**2))
+    return slope, float(np.sum(x * y)) / max(size, 1e-12), float(np.ptp(expected))
+
+
+def residual_share(model: ModelFit, track: Track) -> float:
+    """Return how far the track strays from the curve, beyond noise, over half the shift."""
+    p = model.passby
+    rest = track.pitch_hz - p.pitch(track.times_s)
+    weight = 1.0 / (track.u_hz**2 + np.median(track.u_hz) ** 2)
+    excess = float(np.sum(weight * (rest**2 - track.u_hz**2)) / np.sum(weight))
+    return float(np.sqrt(max(0.0, excess))) / (p.source_hz * p.speed_mps / p.sound_speed_mps)
