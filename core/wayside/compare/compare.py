@@ -7,13 +7,15 @@ their uncertainty is counted once and cancels where it should.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from scipy.stats import chi2
 
 from wayside.compare.explain import Target, explain, whitener
-from wayside.compare.heard import heard_in, measured_results
+from wayside.compare.heard import Heard, heard_in, measured_results
 from wayside.compare.notes import notes_on
+from wayside.compare.readings import readings_of
 from wayside.compare.result import (
     AGREE,
     BORDERLINE,
@@ -69,11 +71,39 @@ def compare(
     """
     if isinstance(prediction, Setup):
         prediction = predict(prediction)
+    check_comparable(prediction.setup)
+    heard = heard_in(measurement, _MODEL_OF.get(prediction.setup.kind.measure_as, ""))
+    found = compare_heard(prediction, heard, harmonic, closest_used)
+    return replace(
+        found,
+        measurement=measurement,
+        readings=readings_of(prediction, measurement, heard, harmonic),
+        notes=(*found.notes, *measurement.warnings),
+    )
+
+
+def compare_heard(
+    prediction: Prediction | Setup,
+    heard: Heard,
+    harmonic: int = 1,
+    closest_used: bool = False,
+) -> Comparison:
+    """Compare a prediction with two far pitches, however they were found.
+
+    Parameters
+    ----------
+    prediction : Prediction or Setup
+    heard : Heard
+        The far pitches, for example judged by ear.
+    harmonic, closest_used
+        As in `compare`.
+    """
+    if isinstance(prediction, Setup):
+        prediction = predict(prediction)
     setup = prediction.setup
     check_comparable(setup)
     if harmonic < 1:
         raise InputError(f"The harmonic is {harmonic}, but must be 1 or more.")
-    heard = heard_in(measurement, _MODEL_OF.get(setup.kind.measure_as, ""))
     heard = heard.on_fundamental(harmonic)
     inputs = setup.inputs
     given, outcome = evaluate(setup, linear_values(inputs), inputs)
@@ -92,7 +122,7 @@ def compare(
     target = Target(np.array([value_of(x) for x in seen]), covariances(seen), used)
     return Comparison(
         prediction=prediction,
-        measurement=measurement,
+        measurement=None,
         rows=rows,
         overall=overall,
         verdict=_verdict(overall, rows),
@@ -101,7 +131,8 @@ def compare(
         dof=len(used),
         explanations=explain(setup, inputs, expected, target) if used else (),
         turned_round=_turned_round(setup, given, outcome, measured),
-        notes=notes_on(setup, heard, rows, measurement, harmonic),
+        readings=(),
+        notes=notes_on(setup, heard, rows, harmonic),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from wayside.compare.result import Comparison, Explanation, Row, TurnedRound
+from wayside.compare.result import Comparison, Explanation, Reading, Row, TurnedRound
 from wayside.hand.prediction_json import prediction_as_json
 
 FORMAT = "wayside-comparison"
@@ -17,13 +17,14 @@ def comparison_as_json(c: Comparison) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "version": VERSION,
-        "found": c.measurement.found,
+        "found": True,
         "overall": c.overall,
         "verdict": c.verdict,
         "joint_test": {"chi_square": _n(c.chi_square), "dof": c.dof, "p_value": _n(c.p_value)},
         "rows": {row.name: _row(row) for row in c.rows},
         "explanations": [_explanation(e) for e in c.explanations],
         "turned_round": [_turned(t) for t in c.turned_round],
+        "readings": [_reading(r) for r in c.readings],
         "notes": list(c.notes),
         "prediction": prediction_as_json(c.prediction),
     }
@@ -63,6 +64,18 @@ def _turned(t: TurnedRound) -> dict[str, Any]:
         "value": t.value.as_json(),
         "given": t.given.as_json(),
         "sentence": t.sentence,
+    }
+
+
+def _reading(r: Reading) -> dict[str, Any]:
+    return {
+        "window": r.name,
+        "start_s": r.start_s,
+        "stop_s": r.stop_s,
+        "read": r.read.as_json(),
+        "far_hz": r.far_hz,
+        "here_hz": r.here_hz,
+        "sentence": r.sentence,
     }
 
 

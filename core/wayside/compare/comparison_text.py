@@ -6,7 +6,7 @@ import math
 
 from wayside.compare.result import AGREE, UNTESTED, Comparison, Row
 from wayside.hand import digits
-from wayside.hand.prediction_text import table
+from wayside.hand.tables import table
 
 _HEAD = ("", "predicted", "measured", "difference", "%", "cents", "E_n", "")
 _MOST = 6
@@ -16,7 +16,13 @@ def comparison_as_text(c: Comparison) -> str:
     """Return the whole comparison as plain text, ending with the verdict."""
     title = c.prediction.setup.title or "Prediction and recording"
     blocks = [f"{title}\n{'=' * len(title)}", table_text(c), sentences_text(c)]
-    blocks += [explanations_text(c), turned_round_text(c), _notes(c), verdict_text(c)]
+    blocks += [
+        readings_text(c),
+        explanations_text(c),
+        turned_round_text(c),
+        _notes(c),
+        verdict_text(c),
+    ]
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
@@ -31,13 +37,20 @@ def sentences_text(c: Comparison) -> str:
     return "\n".join(row.sentence for row in c.rows)
 
 
+def readings_text(c: Comparison) -> str:
+    """Return what the reading windows should show at their finite distance."""
+    if not c.readings:
+        return ""
+    return "\n".join(["In the reading windows:", *(f"    {r.sentence}" for r in c.readings)])
+
+
 def explanations_text(c: Comparison) -> str:
     """Return which single input would explain the difference, likeliest first."""
     if not c.explanations:
         return ""
     if c.overall == AGREE:
-        head = "Nothing needs explaining. The best match of all would need one of these:"
-    elif any(e.explains for e in c.explanations):
+        return "Nothing needs explaining: no hand measurement need be wrong."
+    if any(e.explains for e in c.explanations):
         head = "One of these alone, if wrong, would explain the difference (likeliest first):"
     else:
         head = "No single input explains the difference. These would come closest:"
@@ -74,17 +87,20 @@ def _chance(p: float) -> str:
 
 def _cells(row: Row) -> tuple[str, ...]:
     tested = row.verdict != UNTESTED
-    cells = (
+    return (
         row.label,
         digits.full_text(row.predicted),
         digits.full_text(row.measured),
         digits.full_text(row.difference) if tested else "",
-        f"{row.percent:+.2f}" if tested and math.isfinite(row.percent) else "",
-        f"{row.cents:+.1f}" if tested and row.cents is not None else "",
-        f"{row.e_n:+.2f}" if tested else "",
+        _signed(row.percent, 2) if tested and math.isfinite(row.percent) else "",
+        _signed(row.cents, 1) if tested and row.cents is not None else "",
+        _signed(row.e_n, 2) if tested else "",
         row.verdict,
     )
-    return tuple(cell.replace("-", digits.MINUS) if cell[:1] == "-" else cell for cell in cells)
+
+
+def _signed(x: float, places: int) -> str:
+    return f"{round(x, places) + 0.0:+.{places}f}".replace("-", digits.MINUS)
 
 
 def _notes(c: Comparison) -> str:

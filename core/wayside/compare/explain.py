@@ -88,6 +88,7 @@ def whitener(covariance: FloatArray) -> FloatArray:
 def _solve(
     setup: Setup, inputs: tuple[Input, ...], free: Input, target: Target, white: FloatArray
 ) -> Explanation | None:
+    """Return the best value of one input; None if not even its whole range would show."""
     plain = {i.path: i.value for i in inputs}
 
     def residuals(x: FloatArray) -> FloatArray:
@@ -107,6 +108,8 @@ def _solve(
     fit = least_squares(residuals, [free.value], bounds=([low], [high]), x_scale=[scale])
     slope = float(np.linalg.norm(fit.jac))
     needed, spread = float(fit.x[0]), 1.0 / slope if slope else math.inf
+    if spread > high - low:
+        return None
     remaining = 2.0 * float(fit.cost)
     if free.field.whole:
         remaining = max(remaining, float(np.sum(residuals(np.array([round(needed)])) ** 2)))

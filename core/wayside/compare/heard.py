@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from wayside.errors import InputError
 from wayside.hand.propagate import Number, cents, correlated
-from wayside.hand.sources.kind import Given, SourceKind
+from wayside.hand.sources.kind import OBSERVER, SOURCE, Given, SourceKind
 from wayside.measure.result import Fit, Measurement
 from wayside.quantity import Quantity
 
@@ -36,7 +36,7 @@ class Heard:
     closest_m, passing_time_s : Quantity or None
         From the curve fit.
     method : str
-        ``"fit"`` or ``"two-window"``.
+        ``"fit"``, ``"two-window"`` or ``"by ear"``.
     """
 
     approach_hz: Quantity
@@ -89,6 +89,25 @@ def heard_in(measurement: Measurement, source_model: str = "") -> Heard:
     return Heard(two.approach.pitch, two.recede.pitch, 0.0, None, None, "two-window")
 
 
+def heard_by_ear(approach: Quantity, recede: Quantity) -> Heard:
+    """Return two far pitches found otherwise, for example judged by ear (Hz).
+
+    Raises
+    ------
+    InputError
+        If they are no pitches, or the source would not come and then go.
+    """
+    for name, q in (("approach", approach), ("recede", recede)):
+        if not (math.isfinite(q.value) and q.value > 0 and math.isfinite(q.u) and q.u > 0):
+            raise InputError(
+                f"The {name} pitch is {q.value:g} ± {q.u:g} Hz; give a pitch above zero and an "
+                "uncertainty above zero."
+            )
+    if approach.value <= recede.value:
+        raise InputError("The approach pitch is not above the recede pitch; swap the two.")
+    return Heard(approach, recede, 0.0, None, None, "by ear")
+
+
 def measured_results(heard: Heard, kind: SourceKind, given: Given) -> dict[str, Number]:
     """Return the measured results by name, tied to the prediction by the shared `given`.
 
@@ -112,10 +131,12 @@ def measured_results(heard: Heard, kind: SourceKind, given: Given) -> dict[str, 
         if kind.measure_as == "wheel":
             out["cycles_per_metre"] = source / speed
         pitches = {}
+    # with both moving, the fit's distance and clock are those of neither
+    geometric = kind.mover in (SOURCE, OBSERVER)
     single: dict[str, Quantity | None] = {
         **pitches,
-        "closest_m": heard.closest_m,
-        "passing_time_s": heard.passing_time_s,
+        "closest_m": heard.closest_m if geometric else None,
+        "passing_time_s": heard.passing_time_s if geometric else None,
     }
     for name, q in single.items():
         if _known(q):

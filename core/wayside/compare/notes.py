@@ -7,7 +7,6 @@ import math
 from wayside.compare.heard import Heard
 from wayside.compare.result import DISAGREE, Row
 from wayside.hand.setup import Setup
-from wayside.measure.result import Measurement
 
 _HIGHEST_HARMONIC = 8
 _CLOSE = 0.06
@@ -17,7 +16,6 @@ def notes_on(
     setup: Setup,
     heard: Heard,
     rows: tuple[Row, ...],
-    measurement: Measurement,
     harmonic: int,
 ) -> tuple[str, ...]:
     """Return one sentence on each thing to mind, most important first."""
@@ -26,7 +24,7 @@ def notes_on(
     notes += [_clocks(by_name), _distance(setup, by_name)]
     if harmonic > 1:
         notes.append(f"The measured pitches were divided by {harmonic}, the harmonic you named.")
-    return (*(n for n in notes if n), *measurement.warnings)
+    return tuple(n for n in notes if n)
 
 
 def _multiple(rows: dict[str, Row], harmonic: int) -> str:
@@ -54,7 +52,7 @@ def _multiple(rows: dict[str, Row], harmonic: int) -> str:
 
 
 def _method(heard: Heard) -> str:
-    if heard.method == "fit":
+    if heard.method != "two-window":
         return ""
     return (
         "There is no curve fit, so the two reading windows stand for the far pitches; read "

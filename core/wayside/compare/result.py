@@ -112,13 +112,42 @@ class TurnedRound:
 
 
 @dataclass(frozen=True)
+class Reading:
+    """What a reading window should show, at its finite distance.
+
+    Parameters
+    ----------
+    name : str
+        ``"approach"`` or ``"recede"``.
+    start_s, stop_s : float
+        The window on the recording's clock (s).
+    read : Quantity
+        Pitch read in it (Hz).
+    far_hz : float
+        Predicted pitch far away (Hz).
+    here_hz : float
+        Predicted pitch averaged over the window, where the source is not far yet (Hz).
+    sentence : str
+    """
+
+    name: str
+    start_s: float
+    stop_s: float
+    read: Quantity
+    far_hz: float
+    here_hz: float
+    sentence: str
+
+
+@dataclass(frozen=True)
 class Comparison:
     """Prediction and measurement side by side.
 
     Parameters
     ----------
     prediction : Prediction
-    measurement : Measurement
+    measurement : Measurement or None
+        None when the pitches were not measured in a recording.
     rows : tuple of Row
     overall : str
         ``"agree"``, ``"borderline"`` or ``"disagree"``.
@@ -131,11 +160,13 @@ class Comparison:
     explanations : tuple of Explanation
         Ranked: those that explain the difference first, smallest stretch first.
     turned_round : tuple of TurnedRound
+    readings : tuple of Reading
+        The reading windows of the recording, if it has any.
     notes : tuple of str
     """
 
     prediction: Prediction
-    measurement: Measurement
+    measurement: Measurement | None
     rows: tuple[Row, ...]
     overall: str
     verdict: str
@@ -144,6 +175,7 @@ class Comparison:
     dof: int
     explanations: tuple[Explanation, ...]
     turned_round: tuple[TurnedRound, ...]
+    readings: tuple[Reading, ...]
     notes: tuple[str, ...]
 
     def row(self, name: str) -> Row | None:

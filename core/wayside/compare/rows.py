@@ -56,6 +56,6 @@ def _row_sentence(name: str, d: Quantity, verdict: str) -> str:
     side = "above" if d.value > 0 else "below"
     end = "they agree" if verdict == AGREE else "they do not agree"
     return (
-        f"{label.capitalize()}: the recording lies {size} {side} the prediction, where the "
+        f"{label.capitalize()}: the measured value lies {size} {side} the prediction, where the "
         f"uncertainties allow {allowed}: {end}."
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from statistics import stdev
 from typing import TYPE_CHECKING
 
 from wayside.hand import digits
@@ -17,9 +18,11 @@ if TYPE_CHECKING:
     from wayside.hand.setup import Setup
 
 
-def conversion_steps(inputs: tuple[Input, ...]) -> tuple[Step, ...]:
-    """Return one step for every entry that was not given in the unit used inside."""
-    return tuple(_conversion(i) for i in inputs if i.unit.rule and not i.assumed)
+def preparation_steps(inputs: tuple[Input, ...]) -> tuple[Step, ...]:
+    """Return the steps before the formulas: means of repeats, and unit conversions."""
+    steps = [_mean(i) for i in inputs if len(i.readings) > 1]
+    steps += [_conversion(i) for i in inputs if i.unit.rule and not i.assumed]
+    return tuple(steps)
 
 
 def worked_steps(
@@ -51,6 +54,29 @@ def _conversion(i: Input) -> Step:
         f"{i.field.latex} = {latex}{digits.unit_latex(to_unit.unit)}",
         f"{i.field.latex} = {digits.full_latex(to_unit)}",
         to_unit,
+    )
+
+
+def _mean(i: Input) -> Step:
+    n = len(i.readings)
+    own = Quantity(i.unit.from_si(i.value), i.unit.u_from_si(i.u), i.unit.symbol)
+    scatter = Quantity(stdev(i.readings), stdev(i.readings) / 10, i.unit.symbol)
+    parts = [f"{r:g}" for r in (i.readings if n <= 6 else i.readings[:4])]
+    listed = " + ".join(parts + (["…", f"{i.readings[-1]:g}"] if n > 6 else []))
+    letter, latex = i.field.symbol, i.field.latex
+    return Step(
+        f"Mean of the repeats of the {i.label}",
+        f"{letter} = (x₁ + … + x_n) / n, u = s / √n, s = {digits.with_unit(scatter)}",
+        f"{letter} = ({listed}) / {n} {own.unit}".rstrip(),
+        f"{letter} = {digits.full_text(own)}",
+        rf"{latex} = \frac{{1}}{{n}}\sum x_i,\quad u = \frac{{s}}{{\sqrt{{n}}}}",
+        rf"{latex} = \frac{{{listed.replace('…', chr(92) + 'dots')}}}{{{n}}}"
+        + digits.unit_latex(own.unit),
+        f"{latex} = {digits.full_latex(own)}",
+        own,
+        "resolution and other limits are added to s/√n in quadrature"
+        if len(i.components) > 1
+        else "",
     )
 
 

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
+from scipy.special import ndtri, stdtrit
+
+from wayside.hand.entry import effective_dof
 from wayside.hand.inputs import Input
 from wayside.hand.propagate import Number, sensitivities, u_of
 
@@ -28,6 +32,8 @@ class BudgetLine:
         Part of the result's variance, 0 to 1.
     assumed : bool
         True when the user did not give the input.
+    dof : float
+        Degrees of freedom of the input; inf unless it was repeated.
     """
 
     path: str
@@ -39,6 +45,7 @@ class BudgetLine:
     contribution: float
     share: float
     assumed: bool
+    dof: float
 
 
 def budget_of(result: Number, inputs: tuple[Input, ...]) -> tuple[BudgetLine, ...]:
@@ -53,6 +60,16 @@ def budget_of(result: Number, inputs: tuple[Input, ...]) -> tuple[BudgetLine, ..
     return tuple(sorted(lines, key=lambda line: -line.contribution))
 
 
+def dof_of(lines: tuple[BudgetLine, ...]) -> float:
+    """Return a result's effective degrees of freedom (JCGM 100:2008, G.4.1)."""
+    return effective_dof([(line.contribution, line.dof) for line in lines])
+
+
+def coverage_factor(dof: float) -> float:
+    """Return the factor for a 95 % interval: Student's t (JCGM 100:2008, G.3), 1.96 at best."""
+    return float(stdtrit(dof, 0.975)) if math.isfinite(dof) else float(ndtri(0.975))
+
+
 def _line(i: Input, slope: float, variance: float) -> BudgetLine:
     contribution = abs(slope) * i.u
     return BudgetLine(
@@ -65,4 +82,5 @@ def _line(i: Input, slope: float, variance: float) -> BudgetLine:
         contribution,
         contribution**2 / variance if variance else 0.0,
         i.assumed,
+        i.dof,
     )

@@ -54,6 +54,11 @@ def full_text(q: Quantity) -> str:
     return _join(f"{number_text(q)} ± {spread}", q.unit)
 
 
+def signed(x: float) -> str:
+    """Write a number to three digits with a proper minus sign."""
+    return f"{MINUS if x < 0 else ''}{abs(x):.3g}"
+
+
 def u_text(q: Quantity) -> str:
     """Write the standard uncertainty alone with its unit."""
     return _join(_fixed(q.u, q.u) if q.u and math.isfinite(q.u) else f"{q.u:g}", q.unit)

@@ -7,10 +7,9 @@ and read-offs by the width of a rectangle or triangle (type B, 4.3.7 and 4.3.9).
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from statistics import fmean, stdev
-
-from wayside.hand.units import Unit
 
 NORMAL, RECTANGULAR, TRIANGULAR, STUDENT = "normal", "rectangular", "triangular", "t"
 DISTRIBUTIONS = (NORMAL, RECTANGULAR, TRIANGULAR)
@@ -104,9 +103,7 @@ class Entry:
     @property
     def dof(self) -> float:
         """Effective degrees of freedom (Welch-Satterthwaite, JCGM 100:2008, G.4.1)."""
-        total = self.standard_u
-        inverse = sum((c.u / total) ** 4 / c.dof for c in self.components) if total else 0.0
-        return 1.0 / inverse if inverse else math.inf
+        return effective_dof([(c.u, c.dof) for c in self.components])
 
     @property
     def has_uncertainty(self) -> bool:
@@ -122,16 +119,16 @@ class Entry:
         return replace(self, readings=tuple(r + shift for r in self.readings))
 
 
+def effective_dof(parts: Sequence[tuple[float, float]]) -> float:
+    """Return the effective degrees of freedom of independent parts (u, dof).
+
+    Welch-Satterthwaite, JCGM 100:2008, G.4.1: ``u^4 / sum(u_i^4 / nu_i)``.
+    """
+    variance = sum(u * u for u, _ in parts)
+    inverse = sum((u * u / variance) ** 2 / dof for u, dof in parts) if variance else 0.0
+    return 1.0 / inverse if inverse else math.inf
+
+
 def half_width_of(u: float, distribution: str) -> float:
     """Return the half-width of a rectangle or triangle with standard uncertainty `u`."""
     return u * _WIDTH_FACTOR[distribution]
-
-
-def best_si(entry: Entry, unit: Unit) -> float:
-    """Return the best estimate in SI."""
-    return unit.to_si(entry.best)
-
-
-def u_si(entry: Entry, unit: Unit) -> float:
-    """Return the standard uncertainty in SI."""
-    return unit.u_to_si(entry.standard_u)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from wayside.hand import sections
-from wayside.hand.entry import NORMAL, RECTANGULAR, Component, Entry
+from wayside.hand.entry import NORMAL, RECTANGULAR, Component, Entry, effective_dof
 from wayside.hand.fields import Field
 from wayside.hand.units import Dimension, Unit, find_unit
 from wayside.physics.air import HUMID_AIR, model_uncertainty
@@ -87,6 +87,8 @@ class Input:
         Shared instrument; empty if none.
     assumed : bool
         True when the user did not give it.
+    readings : tuple of float
+        Repeated readings, in `unit`; empty if it was read once.
     """
 
     path: str
@@ -97,6 +99,12 @@ class Input:
     components: tuple[Component, ...]
     tool: str = ""
     assumed: bool = False
+    readings: tuple[float, ...] = ()
+
+    @property
+    def dof(self) -> float:
+        """Effective degrees of freedom (Welch-Satterthwaite, JCGM 100:2008, G.4.1)."""
+        return effective_dof([(c.u, c.dof) for c in self.components])
 
     @property
     def label(self) -> str:
@@ -137,7 +145,17 @@ def _from_entry(field: Field, entry: Entry, assumed: bool = False) -> Input:
     unit = field.unit_of(entry)
     parts = tuple(replace(c, u=unit.u_to_si(c.u)) for c in entry.components)
     total = math.hypot(*(c.u for c in parts))
-    return Input(field.path, field, unit, unit.to_si(entry.best), total, parts, entry.tool, assumed)
+    return Input(
+        field.path,
+        field,
+        unit,
+        unit.to_si(entry.best),
+        total,
+        parts,
+        entry.tool,
+        assumed,
+        entry.readings,
+    )
 
 
 def _formula_error(formula: str, temp_c: float) -> Input:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from wayside.hand.inputs import Input
 from wayside.hand.propagate import Number, u_of, uncertain, value_of
-from wayside.hand.sources.kind import Given, Outcome, Values
+from wayside.hand.sources.kind import OBSERVER, SOURCE, Given, Outcome, Values
 from wayside.physics.air import sound_speed
 from wayside.physics.limits import speeds_along_track
 
@@ -73,7 +73,7 @@ def evaluate(
 
 def passing_time(draft: Draft, x: Values, speed: Number) -> Number:
     """Return when the source passes the microphone on the film's clock (s), or None."""
-    if "microphone.position" not in x or not draft.kind.uses_motion:
+    if "microphone.position" not in x or draft.kind.mover not in (SOURCE, OBSERVER):
         return None
     way = draft.way("motion")
     if way == "times":
@@ -125,6 +125,11 @@ def _check_speed(draft: Draft, outcome: Outcome) -> dict[str, str]:
         return {
             path: f"The speed comes out as {speed:.3g} ± {u:.2g} m/s, too uncertain to predict "
             "anything; measure distance and times better or check their units."
+        }
+    if value_of(outcome.approach) <= value_of(outcome.recede):
+        return {
+            "source.observer_speed": "Source and observer move the same way at speeds that "
+            "never bring them past each other; check source.observer_speed."
         }
     if not value_of(outcome.recede) > 0:
         return {path: "The observer outruns the sound; check the speeds and the wind."}

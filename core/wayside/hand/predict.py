@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from wayside.hand.board import conversion_steps, worked_steps
-from wayside.hand.budget import BudgetLine, budget_of
+from wayside.hand.board import preparation_steps, worked_steps
+from wayside.hand.budget import BudgetLine, budget_of, dof_of
 from wayside.hand.inputs import Input, assumptions
 from wayside.hand.model import air_speed, apply_tools, evaluate, linear_values, passing_time
 from wayside.hand.propagate import Number, as_quantity, cents, correlation, value_of
@@ -44,9 +44,11 @@ class Prediction:
     cycles_per_metre, closest_m, passing_time_s : Quantity or None
         Where the set-up gives them.
     conversions, steps : tuple of Step
-        The worked solution.
+        The worked solution; conversions include the means of repeats.
     budget : mapping of str to tuple of BudgetLine
         By result name, e.g. ``"approach_hz"``.
+    dof : mapping of str to float
+        Effective degrees of freedom of each result; inf unless repeats limit it.
     correlation : mapping of (str, str) to float
         Correlation coefficients between the results.
     formulas : tuple of FormulaEffect
@@ -70,6 +72,7 @@ class Prediction:
     conversions: tuple[Step, ...]
     steps: tuple[Step, ...]
     budget: Mapping[str, tuple[BudgetLine, ...]]
+    dof: Mapping[str, float]
     correlation: Mapping[tuple[str, str], float]
     formulas: tuple[FormulaEffect, ...]
     notes: tuple[str, ...]
@@ -99,13 +102,15 @@ def predict(setup: Setup) -> Prediction:
     results = results_of(setup, given, outcome)
     quantities = {name: as_quantity(x, RESULTS[name][1]) for name, x in results.items()}
     names = list(results)
+    budget = {name: budget_of(x, inputs) for name, x in results.items()}
     matrix = correlation(list(results.values()))
     return Prediction(
         setup=setup,
         **{name: quantities.get(name) for name in RESULTS},  # type: ignore[arg-type]
-        conversions=conversion_steps(inputs),
+        conversions=preparation_steps(inputs),
         steps=worked_steps(setup, inputs, given, outcome),
-        budget={name: budget_of(x, inputs) for name, x in results.items()},
+        budget=budget,
+        dof={name: dof_of(lines) for name, lines in budget.items()},
         correlation={
             (a, b): float(matrix[i, j])
             for i, a in enumerate(names)

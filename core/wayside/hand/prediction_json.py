@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from dataclasses import fields
+from typing import TYPE_CHECKING, Any
 
 from wayside.hand.budget import BudgetLine
+from wayside.hand.methods import Methods
+from wayside.hand.monte_carlo import MonteCarlo
 from wayside.hand.predict import Prediction
 from wayside.hand.setup_json import setup_to_json
 from wayside.hand.steps import Step
 from wayside.quantity import Quantity
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
 
 FORMAT = "wayside-prediction"
 VERSION = 1
@@ -27,6 +33,7 @@ def prediction_as_json(p: Prediction) -> dict[str, Any]:
         **{name: quantity_json(getattr(p, name)) for name in (*_EVERYWHERE, *_REST, *_EXTRA)},
         "steps": [step_json(s) for s in (*p.conversions, *p.steps)],
         "budget": {name: [_line(b) for b in lines] for name, lines in p.budget.items()},
+        "dof": {name: n if math.isfinite(n) else None for name, n in p.dof.items()},
         "correlation": [
             {"between": list(pair), "r": r} for pair, r in p.correlation.items() if abs(r) > 1e-12
         ],
@@ -74,4 +81,32 @@ def _line(b: BudgetLine) -> dict[str, Any]:
         "contribution": b.contribution,
         "share": b.share,
         "assumed": b.assumed,
+        "dof": b.dof if math.isfinite(b.dof) else None,
+    }
+
+
+def monte_carlo_as_json(m: MonteCarlo) -> dict[str, Any]:
+    """Return sampling beside linear propagation as JSON values."""
+    return {
+        "draws": m.draws,
+        "dropped": m.dropped,
+        "results": {name: _plain(s, ("name", "label")) for name, s in m.results.items()},
+        "notes": list(m.notes),
+    }
+
+
+def methods_as_json(m: Methods) -> dict[str, Any]:
+    """Return shortcuts, rounding and near reading windows as JSON values."""
+    return {
+        "shortcuts": [_plain(s, ("label",)) for s in m.shortcuts],
+        "rounding": [_plain(s, ("label",)) for s in m.rounding],
+        "near": [_plain(n) for n in m.near],
+    }
+
+
+def _plain(record: DataclassInstance, leave: tuple[str, ...] = ()) -> dict[str, Any]:
+    values = {f.name: getattr(record, f.name) for f in fields(record) if f.name not in leave}
+    return {
+        key: None if isinstance(v, float) and not math.isfinite(v) else v
+        for key, v in values.items()
     }

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from wayside.hand import digits
 from wayside.hand.inputs import Input
 from wayside.hand.predict import RESULTS, Prediction
+from wayside.hand.tables import table, two_columns
 from wayside.physics.air import AIR_FORMULAS
 from wayside.quantity import Quantity
 
@@ -23,14 +24,20 @@ SHOWN = (
     "closest_m",
     "passing_time_s",
 )
-_BUDGETS = ("speed_mps", "source_hz", "approach_hz", "recede_hz")
 
 
-def prediction_as_text(p: Prediction) -> str:
-    """Return the whole worked solution as plain text, ending with the results."""
+def prediction_as_text(p: Prediction, extra: Sequence[str] = ()) -> str:
+    """Return the whole worked solution as plain text, ending with the results.
+
+    Parameters
+    ----------
+    p : Prediction
+    extra : sequence of str
+        Further blocks before the results: budgets, sampling, shortcuts.
+    """
     blocks = [_heading(p), _measured(p), *(step.text for step in p.conversions)]
     blocks += [f"{i}. {step.text}" for i, step in enumerate(p.steps, 1)]
-    blocks += [budget_text(p), formula_text(p), _notes(p), results_text(p)]
+    blocks += [*extra, formula_text(p), _notes(p), results_text(p)]
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
@@ -41,7 +48,7 @@ def results_text(p: Prediction) -> str:
         for name in SHOWN
         if (q := getattr(p, name)) is not None
     ]
-    lines = ["Results (± is one standard uncertainty)", *_two_columns(rows)]
+    lines = ["Results (± is one standard uncertainty)", *two_columns(rows)]
     lines.append(shift_sentence(p))
     return "\n".join(lines)
 
@@ -63,20 +70,6 @@ def shift_sentence(p: Prediction) -> str:
     )
 
 
-def budget_text(p: Prediction) -> str:
-    """Return what each input adds to the main results, largest first."""
-    lines = ["What the uncertainty is made of (share of the variance)"]
-    for name in _BUDGETS:
-        parts = [
-            f"{line.label}{' (assumed)' if line.assumed else ''} {100 * line.share:.0f} %"
-            for line in p.budget[name]
-            if line.share >= 0.005
-        ]
-        if parts:
-            lines.append(f"    {RESULTS[name][0]}: {', '.join(parts)}")
-    return "\n".join(lines) if len(lines) > 1 else ""
-
-
 def formula_text(p: Prediction) -> str:
     """Return what each formula for the speed of sound would give."""
     lines = ["What the choice of formula for the speed of sound does"]
@@ -94,19 +87,6 @@ def formula_text(p: Prediction) -> str:
     return "\n".join(lines + table(rows))
 
 
-def table(rows: Sequence[Sequence[str]], indent: str = "    ") -> list[str]:
-    """Return rows as aligned lines: the first column to the left, the others to the right."""
-    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
-    return [
-        indent
-        + "  ".join(
-            cell.ljust(width) if i == 0 else cell.rjust(width)
-            for i, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ).rstrip()
-        for row in rows
-    ]
-
-
 def _heading(p: Prediction) -> str:
     title = p.setup.title or "Prediction"
     return f"{title}\n{'=' * len(title)}" + (f"\n{p.setup.notes}" if p.setup.notes else "")
@@ -116,7 +96,7 @@ def _measured(p: Prediction) -> str:
     rows = [
         (f"{i.label} {i.field.symbol}", _as_entered(i)) for i in p.setup.inputs if not i.assumed
     ]
-    return "\n".join(["Measured by hand", *_two_columns(rows)])
+    return "\n".join(["Measured by hand", *two_columns(rows)])
 
 
 def _as_entered(i: Input) -> str:
@@ -125,8 +105,3 @@ def _as_entered(i: Input) -> str:
 
 def _notes(p: Prediction) -> str:
     return "\n".join(["Mind:", *(f"    {note}" for note in p.notes)]) if p.notes else ""
-
-
-def _two_columns(rows: Sequence[tuple[str, str]]) -> list[str]:
-    width = max(len(name) for name, _ in rows)
-    return [f"    {name.ljust(width)}  {value}" for name, value in rows]

@@ -105,8 +105,9 @@ class Setup(Draft):
 def sections_of(source_kind: str) -> tuple[Section, ...]:
     """Return the sections a set-up of that source kind has, in the order of a form."""
     kind = SOURCE_KINDS[source_kind]
-    motion = (MOTION,) if kind.uses_motion else ()
-    return (*motion, kind.section, AIR, MICROPHONE)
+    if not kind.uses_motion:
+        return (kind.section, AIR)
+    return (MOTION, kind.section, AIR, MICROPHONE)
 
 
 def fields_of(source_kind: str) -> dict[str, Field]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import os
-import tempfile
 from pathlib import Path
 from typing import Any, NoReturn
 
 from wayside.errors import SetupError
 from wayside.hand.setup import Draft, Setup
 from wayside.hand.setup_json import setup_from_json, setup_to_json
+from wayside.hand.whole_file import reason, write_whole
 
 MAX_BYTES = 1_000_000
 MAX_DEPTH = 20
@@ -39,25 +39,8 @@ def write_setup(setup: Draft, path: str | os.PathLike[str]) -> None:
     SetupError
         If the file cannot be written; the old one is then untouched.
     """
-    target = Path(path)
     text = json.dumps(setup_to_json(setup), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
-    handle = None
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(text)
-                file.flush()
-                os.fsync(file.fileno())
-            os.chmod(temporary, _mode_of(target))
-            os.replace(temporary, target)
-        except BaseException:
-            Path(temporary).unlink(missing_ok=True)
-            raise
-    except OSError as error:
-        raise SetupError(
-            f"{target.name} cannot be written ({_reason(error)}); choose another place."
-        ) from None
+    write_whole(path, text)
 
 
 def parse_json(text: str) -> Any:
@@ -91,7 +74,7 @@ def _read_text(path: Path) -> str:
         with open(path, "rb") as file:
             data = file.read(MAX_BYTES + 1)
     except OSError as error:
-        raise SetupError(f"the file cannot be read ({_reason(error)}).") from None
+        raise SetupError(f"the file cannot be read ({reason(error)}).") from None
     except ValueError:
         raise SetupError("the file name is not valid.") from None
     if len(data) > MAX_BYTES:
@@ -147,15 +130,3 @@ def _depth(text: str) -> int:
         elif ch in "}]":
             depth -= 1
     return deepest
-
-
-def _mode_of(target: Path) -> int:
-    if target.exists():
-        return target.stat().st_mode & 0o777
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
-
-
-def _reason(error: OSError) -> str:
-    return (error.strerror or "unknown reason").lower()

@@ -7,8 +7,14 @@ converts with the factor alone (JCGM 100:2008, 5.1.3). Inch, foot, yard and mile
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import dataclass
 from enum import Enum
+
+from wayside.errors import InputError
+
+_TYPED = re.compile(r"(?P<number>[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?)\s*(?P<unit>\D.*)?")
 
 
 class Dimension(Enum):
@@ -132,3 +138,22 @@ def find_unit(dimension: Dimension, symbol: str) -> Unit | None:
     """Return the unit of that symbol, or None if the dimension has no such unit."""
     table = _BY_DIMENSION[dimension]
     return table.get(symbol) or table.get(_ALIASES.get(symbol, ""))
+
+
+def read_si(text: str, dimension: Dimension, what: str) -> float:
+    """Return a typed quantity such as ``22 km/h`` in SI; a bare number is in SI already.
+
+    Raises
+    ------
+    InputError
+        If it is no number, or the unit does not fit; `what` names it in the sentence.
+    """
+    match = _TYPED.fullmatch(text.strip().replace("−", "-"))
+    unit = find_unit(dimension, match["unit"] or SI_SYMBOL[dimension]) if match else None
+    if match is None or unit is None:
+        known = ", ".join(u.symbol for u in units_of(dimension) if u.symbol)
+        raise InputError(f'{what} is "{text}"; give a number, with or without a unit ({known}).')
+    value = unit.to_si(float(match["number"]))
+    if not math.isfinite(value):
+        raise InputError(f'{what} is "{text}", which is far too large.')
+    return value

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from wayside.errors import SetupError
-from wayside.hand import setup_file
+from wayside.hand import whole_file
 from wayside.hand.setup_file import parse_json, read_setup, write_setup
 from wayside.hand.setup_json import setup_from_json
 
@@ -76,7 +76,7 @@ def test_failed_write_leaves_the_old_file(
     def fail(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(setup_file.os, "replace", fail)
+    monkeypatch.setattr(whole_file.os, "replace", fail)
     with pytest.raises(SetupError, match="no space left"):
         write_setup(setup_from_json(wheel_data), path)
     assert path.read_text(encoding="utf-8") == "precious"

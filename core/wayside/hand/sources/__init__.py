@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from wayside.hand.sources import tone, wheel
+from wayside.hand.sources import (
+    both_moving,
+    engine,
+    moving_observer,
+    siren_disk,
+    tone,
+    wheel,
+    whirled,
+)
 from wayside.hand.sources.kind import SourceKind
 
-SOURCE_KINDS: dict[str, SourceKind] = {k.key: k for k in (wheel.KIND, tone.KIND)}
+_MODULES = (wheel, tone, siren_disk, engine, moving_observer, both_moving, whirled)
+
+SOURCE_KINDS: dict[str, SourceKind] = {m.KIND.key: m.KIND for m in _MODULES}

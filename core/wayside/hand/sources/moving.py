@@ -23,24 +23,23 @@ def limit_steps(work: Work) -> list[Step]:
     """Write out the approach and recede pitches."""
     s = work.symbols
     windy = "w" in s
-    ahead, behind = ("(<c> + <w>)", "(<c> − <w>)") if windy else ("<c>", "<c>")
-    ahead_tex, behind_tex = ("(<c> + <w>)", "(<c> - <w>)") if windy else ("<c>", "<c>")
     names = ("f0", "c", "v", "w") if windy else ("f0", "c", "v")
-    note = "the sound rides with the wind while the source comes" if windy else ""
+    ahead, behind = ("<c> + <w>", "<c> − <w>") if windy else ("<c>", "<c>")
+    over_ahead, over_behind = (f"({ahead})", f"({behind})") if windy else (ahead, behind)
     return [
         work_out(
             "Pitch heard while the source approaches, still far away",
             s["fa"],
-            f"<f0> × {ahead} / ({ahead.strip('()')} − <v>)",
-            rf"<f0>\,\frac{{{ahead_tex.strip('()')}}}{{{ahead_tex.strip('()')} - <v>}}",
+            f"<f0> × {over_ahead} / ({ahead} − <v>)",
+            rf"<f0>\,\frac{{{ahead}}}{{{ahead} - <v>}}",
             work.pick(*names),
-            note,
+            "the sound rides with the wind while the source comes" if windy else "",
         ),
         work_out(
             "Pitch heard while the source recedes, far away again",
             s["fr"],
-            f"<f0> × {behind} / ({behind.strip('()')} + <v>)",
-            rf"<f0>\,\frac{{{behind_tex.strip('()')}}}{{{behind_tex.strip('()')} + <v>}}",
+            f"<f0> × {over_behind} / ({behind} + <v>)",
+            rf"<f0>\,\frac{{{behind}}}{{{behind} + <v>}}".replace("−", "-"),
             work.pick(*names),
         ),
     ]
