@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from wayside.compare.rows import row
+from wayside.compare.rows import expansion, row
 from wayside.hand.propagate import cents, uncertain
 from wayside.hand.sources.wheel import radius
 
@@ -21,6 +21,15 @@ def test_normalised_error(x: float, u_x: float, reference: float, u_reference: f
     e_n = (x - reference) / math.sqrt((2 * u_x) ** 2 + (2 * u_reference) ** 2)
     assert line.e_n == pytest.approx(e_n, rel=1e-12)
     assert line.verdict == ("agree" if abs(e_n) <= 1 else "disagree")
+
+
+@pytest.mark.parametrize(
+    ("dof", "k"), [(1, 13.97), (2, 4.53), (3, 3.31), (4, 2.87), (10, 2.28), (20, 2.13), (50, 2.05)]
+)
+def test_expansion_after_few_repeats(dof: int, k: float) -> None:
+    """JCGM 100:2008, table G.2, 95.45 % column (memory; recomputed)."""
+    assert expansion(dof) == pytest.approx(k, abs=0.006)
+    assert expansion(math.inf) == 2.0
 
 
 @pytest.mark.parametrize(("ratio", "interval"), [(2.0, 1200.0), (2.0 ** (1 / 12), 100.0)])

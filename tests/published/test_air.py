@@ -47,6 +47,28 @@ def test_humid_air_at_20_celsius(humidity: float, co2: float, speed: float) -> N
     assert humid_air(20.0, humidity, ATM, co2) == pytest.approx(speed, abs=0.0006)
 
 
+@pytest.mark.parametrize(
+    ("temp_c", "humidity", "pressure_pa", "co2_ppm", "speed"),
+    [
+        (0.0, 0.0, ATM, 314, 331.454999),
+        (20.0, 0.0, ATM, 314, 343.367184),
+        (20.0, 0.5, ATM, 420, 343.984946),
+        (30.0, 1.0, ATM, 420, 351.467081),
+        (10.0, 0.8, 80e3, 1500, 338.012366),
+        (25.0, 0.3, 95e3, 8000, 346.128697),
+    ],
+)
+def test_humid_air_agrees_with_an_acoustics_library(
+    temp_c: float, humidity: float, pressure_pa: float, co2_ppm: float, speed: float
+) -> None:
+    """pyfar 0.8.1, its own coding of Cramer 1993, run apart from this program.
+
+    Tolerance 1 mm/s: it takes an older fit of the saturation pressure.
+    """
+    ours = humid_air(temp_c, humidity, pressure_pa, co2_ppm * 1e-6)
+    assert ours == pytest.approx(speed, abs=1e-3 if humidity else 1e-6)
+
+
 @pytest.mark.parametrize("temp_c", [0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0])
 def test_dry_air_agrees_with_a_reference_library(temp_c: float) -> None:
     """CoolProp's real dry air, as oracle.

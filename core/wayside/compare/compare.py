@@ -10,7 +10,7 @@ import math
 from dataclasses import replace
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtrc, fdtrc
 
 from wayside.compare.explain import Target, explain, whitener
 from wayside.compare.heard import Heard, heard_in, measured_results
@@ -25,21 +25,20 @@ from wayside.compare.result import (
     Row,
     TurnedRound,
 )
-from wayside.compare.rows import K, row
+from wayside.compare.rows import LEVEL, row
 from wayside.errors import InputError
 from wayside.hand import digits
+from wayside.hand.entry import effective_dof
+from wayside.hand.inputs import Input
 from wayside.hand.model import evaluate, linear_values
 from wayside.hand.predict import RESULTS, Prediction, predict, results_of
-from wayside.hand.propagate import Number, covariances, u_of, value_of
+from wayside.hand.propagate import Number, covariances, sensitivities, u_of, value_of
 from wayside.hand.setup import Setup, fields_of
 from wayside.hand.sources.kind import Given, Implied, Outcome
 from wayside.hand.units import find_unit
 from wayside.measure.options import MeasureOptions
 from wayside.measure.result import Measurement
 from wayside.quantity import Quantity
-
-JOINT_LEVEL = math.erfc(K / math.sqrt(2.0))
-"""Probability beyond k = 2 of a normal distribution, 4.55 %."""
 
 _MODEL_OF = {"tone": "fixed", "wheel": "speed-tied"}
 _FAR = ("approach_hz", "recede_hz")
@@ -109,15 +108,19 @@ def compare_heard(
     given, outcome = evaluate(setup, linear_values(inputs), inputs)
     predicted = results_of(setup, given, outcome)
     measured = measured_results(heard, setup.kind, given)
+    differences = {n: measured[n] - x for n, x in predicted.items() if n in measured}
+    dof = {name: difference_dof(x, inputs) for name, x in differences.items()}
     rows = tuple(
-        row(name, predicted[name], measured[name], closest_used and name == "closest_m")
+        row(name, predicted[name], measured[name], closest_used and name == "closest_m", dof[name])
         for name in RESULTS
-        if name in predicted and name in measured
+        if name in differences
     )
     used = tuple(k for k, name in enumerate(_FAR) if name in measured)
     expected = tuple(predicted[_FAR[k]] for k in used)
     seen = tuple(measured[_FAR[k]] for k in used)
-    chi_square, p_value = _joint_test(expected, seen)
+    chi_square, p_value = _joint_test(
+        expected, seen, min((dof[_FAR[k]] for k in used), default=math.inf)
+    )
     overall = _overall(rows, p_value)
     target = Target(np.array([value_of(x) for x in seen]), covariances(seen), used)
     return Comparison(
@@ -166,20 +169,33 @@ def options_for(
     )
 
 
-def _joint_test(expected: tuple[Number, ...], seen: tuple[Number, ...]) -> tuple[float, float]:
+def difference_dof(difference: Number, inputs: tuple[Input, ...]) -> float:
+    """Return the effective degrees of freedom of a difference; the recording's are infinite."""
+    slopes = sensitivities(difference)
+    parts = [(abs(slopes.get(i.path, 0.0)) * i.u, i.dof) for i in inputs]
+    rest = u_of(difference) ** 2 - sum(u * u for u, _ in parts)
+    return effective_dof([*parts, (math.sqrt(max(rest, 0.0)), math.inf)])
+
+
+def _joint_test(
+    expected: tuple[Number, ...], seen: tuple[Number, ...], dof: float
+) -> tuple[float, float]:
     """Return chi-square of the pitches heard, correlations included, and its probability."""
     if not seen:
         return math.nan, math.nan
+    n = len(seen)
     misses = [m - p for p, m in zip(expected, seen, strict=True)]
     white = whitener(covariances(misses))
     chi_square = float(np.sum((white @ np.array([value_of(x) for x in misses])) ** 2))
-    return chi_square, float(chi2.sf(chi_square, len(seen)))
+    if math.isfinite(dof):
+        return chi_square, float(fdtrc(n, dof, chi_square / n))
+    return chi_square, float(chdtrc(n, chi_square))
 
 
 def _overall(rows: tuple[Row, ...], p_value: float) -> str:
     if math.isnan(p_value):
         return UNTESTED
-    if p_value < JOINT_LEVEL:
+    if p_value < 1.0 - LEVEL:
         return DISAGREE
     return AGREE if all(r.verdict != DISAGREE for r in rows) else BORDERLINE
 
@@ -203,7 +219,7 @@ def _power(rows: tuple[Row, ...]) -> str:
     speed = next((r for r in rows if r.name == "speed_mps"), None)
     if speed is None:
         return ""
-    allowed = 100.0 * K * speed.difference.u / speed.predicted.value
+    allowed = 100.0 * speed.k * speed.difference.u / speed.predicted.value
     grade = " That is a weak test." if allowed > 30.0 else ""
     return f" An error in speed of more than about {allowed:.1f} % would have shown.{grade}"
 

@@ -35,6 +35,7 @@ def _row(row: Row) -> dict[str, Any]:
         "predicted": row.predicted.as_json(),
         "measured": row.measured.as_json(),
         "difference": row.difference.as_json(),
+        "k": row.k,
         "percent": _n(row.percent),
         "cents": _n(row.cents),
         "e_n": _n(row.e_n),

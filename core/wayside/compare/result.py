@@ -23,12 +23,14 @@ class Row:
     difference : Quantity
         Measured minus predicted; its uncertainty combines both sides, shared inputs counted
         once.
+    k : float
+        Coverage factor: 2, or more if repeats were few.
     percent : float
         Difference as a percentage of the prediction.
     cents : float or None
         Difference as an interval, for pitches.
     e_n : float
-        Normalised error, difference over its expanded uncertainty (k = 2); NaN if untested.
+        Normalised error, difference over its expanded uncertainty k u; NaN if untested.
     verdict : str
         ``"agree"`` when ``|e_n| <= 1``, ``"disagree"``, or ``"untested"``.
     sentence : str
@@ -40,6 +42,7 @@ class Row:
     predicted: Quantity
     measured: Quantity
     difference: Quantity
+    k: float
     percent: float
     cents: float | None
     e_n: float
@@ -154,7 +157,8 @@ class Comparison:
     verdict : str
         The same in plain words.
     chi_square, p_value : float
-        Joint test of the pitches heard, and its probability if all is well.
+        Joint test of the pitches heard, and its probability if all is well (chi-square, or
+        Hotelling's T-square if repeats were few).
     dof : int
         How many pitches the joint test uses.
     explanations : tuple of Explanation

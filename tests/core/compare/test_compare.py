@@ -15,6 +15,7 @@ from wayside.compare.comparison_text import comparison_as_text
 from wayside.compare.heard import heard_in
 from wayside.compare.result import AGREE, DISAGREE, UNTESTED
 from wayside.errors import InputError
+from wayside.hand.entry import Entry
 from wayside.hand.model import evaluate
 from wayside.hand.predict import predict
 from wayside.hand.setup import Setup
@@ -91,6 +92,22 @@ def test_p_value_is_uniform_when_all_is_well(wheel: Setup, heard: Heard) -> None
     ]
     assert np.mean(np.array(p_values) < 0.0455) == pytest.approx(0.0455, abs=0.035)
     assert np.mean(p_values) == pytest.approx(0.5, abs=0.07)
+
+
+def test_few_repeats_widen_what_is_allowed(wheel: Setup, heard: Heard) -> None:
+    def timed(readings: tuple[float, ...]) -> Setup:
+        return wheel.with_entry("motion.second_time", Entry(None, "s", readings=readings))
+
+    few, many = timed((5.00, 5.05, 5.10)), timed((5.00, 5.05, 5.10) * 20)
+    p = predict(few)
+    recording = heard(p.approach_hz.value, p.recede_hz.value)
+    few_row, many_row = (compare(s, recording).row("speed_mps") for s in (few, many))
+    assert few_row is not None
+    assert many_row is not None
+    assert 2.5 < few_row.k < 4.53
+    assert many_row.k < 2.1
+    shifted = heard(1.1 * p.approach_hz.value, 1.1 * p.recede_hz.value)
+    assert compare(few, shifted).p_value > compare(many, shifted).p_value
 
 
 def test_one_sided_recording_compares_the_pitch_it_has(tone: Setup, heard: Heard) -> None:
