@@ -18,6 +18,7 @@ from typing import BinaryIO, Self, cast
 
 import wayside
 from wayside.decoding.framing import read_message
+from wayside.errors import MediaError
 
 POLL_S = 0.05
 Message = tuple[bytes, bytes]
@@ -112,15 +113,22 @@ def _start(
 ) -> subprocess.Popen[bytes]:
     source_root = str(Path(wayside.__file__).parent.parent)
     paths = [source_root, os.environ.get("PYTHONPATH", "")]
-    return subprocess.Popen(
-        # -P: the current folder must not shadow installed modules.
-        [sys.executable, "-P", "-m", module, str(path.absolute()), *options],
-        stdin=subprocess.PIPE if listens else subprocess.DEVNULL,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(p for p in paths if p)},
-        creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
-    )
+    # -P: the current folder must not shadow installed modules.
+    command = [sys.executable, "-P", "-m", module, str(path.absolute()), *options]
+    try:
+        return subprocess.Popen(
+            command,
+            stdin=subprocess.PIPE if listens else subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            env={**os.environ, "PYTHONPATH": os.pathsep.join(p for p in paths if p)},
+            creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
+        )
+    except OSError as error:
+        raise MediaError(
+            f"The decoder for “{path.name}” could not be started ({error.strerror}); close other "
+            f"programs and try again."
+        ) from error
 
 
 def limit_memory(n_bytes: int) -> None:

@@ -41,6 +41,9 @@ _NEITHER = {
     b"MZ": "a program",
     b"SQLite format 3": "a data base",
 }
+_UNCOMPRESSED = {
+    "a WAV recording", "an AIFF recording", "an AU recording", "a W64 recording",
+}  # fmt: skip
 _ATOMS = {b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip", b"pnot"}
 _STILL_BRANDS = {b"heic", b"heix", b"mif1", b"avif"}
 
@@ -59,6 +62,11 @@ class Content:
 
     route: Route
     what: str
+
+    @property
+    def is_uncompressed(self) -> bool:
+        """Whether the file usually holds samples as they are."""
+        return self.what in _UNCOMPRESSED
 
 
 def sniff(head: bytes) -> Content:
@@ -144,6 +152,18 @@ def missing_wav_bytes(file: BinaryIO) -> int:
             return 0 if is_open else max(0, position + 8 + size - end)
         position += 8 + size + size % 2
     return 0
+
+
+def is_ogg_cut_short(file: BinaryIO) -> bool:
+    """Tell whether an Ogg file lacks the flag of its last page (RFC 3533, section 6)."""
+    file.seek(0)
+    if file.read(4) != b"OggS":
+        return False
+    file.seek(0, 2)
+    file.seek(max(0, file.tell() - (1 << 17)))
+    tail = file.read()
+    last = tail.rfind(b"OggS")
+    return last < 0 or len(tail) < last + 6 or not tail[last + 5] & 0x04
 
 
 def has_film_index(path: Path) -> bool:

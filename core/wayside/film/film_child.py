@@ -2,7 +2,8 @@
 
 REQUEST is JSON. ``{"serve": LONGEST_SIDE}`` keeps the film open and takes commands, one a line
 of JSON: ``{"first": i, "stop": j}`` for frames ``i .. j - 1``, ``{"halt": true}`` to end such a
-run early. ``{"scan": points, "first": i, "stop": j}`` samples brightness and ends.
+run early. ``{"scan": lines, "width": w, "first": i, "stop": j}`` samples the
+brightness around marker lines, each ``[x1, y1, x2, y2]``, and ends.
 
 Messages, by tag: G progress, I information, T time stamps, K key flags, P a picture, N a row of
 samples, D the end of a run, X an error's sentence.
@@ -25,8 +26,9 @@ from wayside.decoding.child import limit_memory
 from wayside.decoding.framing import write_json, write_message
 from wayside.decoding.opening import cannot_open, cut_short
 from wayside.errors import MediaError
+from wayside.film.geometry import Line, Point
 from wayside.film.messages import send_picture
-from wayside.film.sampling import sample
+from wayside.film.sampling import sample, strip_points
 from wayside.film.source import PictureSource, choose_track
 from wayside.jobs import Job
 
@@ -124,7 +126,9 @@ def _hear(commands: queue.Queue[dict[str, Any] | None]) -> None:
 
 
 def _scan(source: PictureSource, request: dict[str, Any], out: Any) -> None:
-    points = np.array(request["scan"])
+    lines = [Line(Point(*ends[:2]), Point(*ends[2:])) for ends in request["scan"]]
+    strips = [strip_points(line, request["width"]).reshape(-1, 2) for line in lines]
+    points = np.concatenate(strips)
     for index, picture in source.frames(request["first"], request["stop"]):
         row = sample(medialib.as_grey(picture), points)
         write_message(out, b"N", struct.pack("<I", index), row.tobytes())

@@ -27,6 +27,7 @@ RUN_SHARE = 0.03
 MERGE_S = 0.12
 WEAK_SHARE = 0.2
 MOST_BUSY = 0.6
+RESTLESS_GREY = 12.0
 BACKGROUND_S = 3.0
 BACKGROUND_FRAMES = 401
 CHUNK = 64
@@ -129,7 +130,10 @@ def propose(scan: LineScan, times: FrameTimes, span: tuple[int, int] | None = No
     """
     if len(scan.indices) < 3:
         return ProposalList((), "Too few frames to tell a passing thing from the background.")
-    busy = _busy_columns(scan.values)
+    background, noise = _background(scan.values)
+    if float(np.median(noise)) > RESTLESS_GREY:
+        return ProposalList((), RESTLESS)
+    busy = _busy_columns(scan.values, background, noise)
     any_busy = np.array(busy.any(axis=1))
     if any_busy.mean() > MOST_BUSY:
         return ProposalList((), RESTLESS)
@@ -147,12 +151,22 @@ def propose(scan: LineScan, times: FrameTimes, span: tuple[int, int] | None = No
     return ProposalList(tuple(proposals), note)
 
 
-def _busy_columns(values: npt.NDArray[np.uint8]) -> npt.NDArray[np.bool_]:
-    """Tell which columns are busy in which frame, shape (n_frames, n_columns)."""
-    step = max(1, len(values) // BACKGROUND_FRAMES)
-    some = values[::step]
+def _background(
+    values: npt.NDArray[np.uint8],
+) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
+    """Return the still background and the spread about it, each (n_columns, n_along)."""
+    some = values[:: max(1, len(values) // BACKGROUND_FRAMES)]
     background = np.median(some, axis=0).astype(np.float32)
-    noise = 1.4826 * np.median(np.abs(some - background), axis=0)
+    spread = 1.4826 * np.median(np.abs(some - background), axis=0)
+    return background, spread.astype(np.float32)
+
+
+def _busy_columns(
+    values: npt.NDArray[np.uint8],
+    background: npt.NDArray[np.float32],
+    noise: npt.NDArray[np.float32],
+) -> npt.NDArray[np.bool_]:
+    """Tell which columns are busy in which frame, shape (n_frames, n_columns)."""
     limit = np.maximum(CHANGE_GREY, NOISE_FACTOR * noise)
     n_along = values.shape[2]
     least = min(n_along, max(LEAST_RUN, round(RUN_SHARE * n_along)))

@@ -81,8 +81,7 @@ def scan_lines(
             f"That is {stop - first} frames, and at most {most} can be searched at once; narrow "
             f"the time down to the pass."
         )
-    flat = np.concatenate([p.reshape(-1, 2) for p in points])
-    indices, rows = _collect(path, info, flat, first, stop, job)
+    indices, rows = _collect(path, info, lines, (first, stop, n_values), job)
     return _split(lines, points, indices, rows, info)
 
 
@@ -96,11 +95,13 @@ def _check_inside(line: Line, info: FilmInfo) -> None:
 
 
 def _collect(
-    path: Path, info: FilmInfo, flat: npt.NDArray[np.float64], first: int, stop: int, job: Job
+    path: Path, info: FilmInfo, lines: list[Line], shape: tuple[int, int, int], job: Job
 ) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.uint8]]:
-    request = {"scan": flat.round(2).tolist(), "first": first, "stop": stop}
+    first, stop, n_values = shape
+    ends = [[line.start.x, line.start.y, line.stop.x, line.stop.y] for line in lines]
+    request = {"scan": ends, "width": info.width, "first": first, "stop": stop}
     indices: list[int] = []
-    rows = np.empty((stop - first, len(flat)), dtype=np.uint8)
+    rows = np.empty((stop - first, n_values), dtype=np.uint8)
     with ChildLink(CHILD, path, json.dumps(request)) as link:
         while True:
             tag, payload = receive(link, info.name, job)

@@ -1,6 +1,6 @@
-"""Child process that decodes a container's sound: ``python -m wayside.sound.decode_child FILE``.
+"""Child process that decodes sound: ``python -m wayside.sound.decode_child FILE``.
 
-It keeps a crash of the media library on a hostile file away from the user's session. Events
+It keeps a crash of a media library on a hostile file away from the user's session. Events
 go to standard output as in `wayside.sound.wire`.
 """
 
@@ -22,9 +22,9 @@ def main() -> int:
     path = Path(sys.argv[1])
     out = sys.stdout.buffer
     try:
-        from wayside.sound.soundtrack import read_soundtrack
+        from wayside.sound.any_reader import read_any
 
-        for event in read_soundtrack(path):
+        for event in read_any(path):
             wire.send(out, event)
     except MediaError as error:
         wire.send_error(out, str(error))

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from pathlib import Path
 
 from wayside.decoding.opening import not_media, open_checked
 from wayside.decoding.sniff import HEAD_BYTES, sniff
 from wayside.jobs import QUIET, Job
+from wayside.sound.child_reader import read_in_child
+from wayside.sound.collect import collect
 from wayside.sound.recording import Recording
 
 
@@ -39,18 +42,13 @@ def load_recording(path: str | os.PathLike[str], *, job: Job = QUIET) -> Recordi
     path = Path(path)
     job.step(0.0, "Opening the recording")
     with open_checked(path) as file:
-        head = file.read(HEAD_BYTES)
-        content = sniff(head)
+        content = sniff(file.read(HEAD_BYTES))
         if content.route == "neither":
             raise not_media(path.name, content.what)
-        if content.route == "plain":
-            from wayside.sound.plain import Undecodable, load_plain
+        if content.is_uncompressed:
+            from wayside.sound.plain import Undecodable, read_plain
 
-            try:
-                return load_plain(file, path.name, job)
-            except Undecodable:
-                if not content.what:
-                    raise not_media(path.name, "") from None
-    from wayside.sound.container import load_container
-
-    return load_container(path, job)
+            # Nothing to decode, so nothing to fear: no child is needed.
+            with suppress(Undecodable):
+                return collect(read_plain(file, path.name), path.name, job)
+    return collect(read_in_child(path, job), path.name, job)

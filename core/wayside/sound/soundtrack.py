@@ -15,7 +15,7 @@ import numpy.typing as npt
 from wayside.decoding import medialib
 from wayside.decoding.opening import cannot_open, cut_short
 from wayside.errors import MediaError
-from wayside.sound.soundtrack_events import Block, End, Event, Start
+from wayside.sound.events import Block, End, Event, Start
 from wayside.sound.timeline import Timeline
 
 BLOCK_VALUES = 1 << 16

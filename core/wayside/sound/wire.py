@@ -10,8 +10,8 @@ import numpy as np
 
 from wayside.decoding.framing import write_json, write_message
 from wayside.errors import MediaError
+from wayside.sound.events import Block, End, Event, Start
 from wayside.sound.recording import Gap
-from wayside.sound.soundtrack_events import Block, End, Event, Start
 
 
 def send(stream: BinaryIO, event: Event) -> None:

@@ -20,7 +20,7 @@ RADIUS = 24.0
 class Drive:
     """The disc's front edge is at x(t) = start + speed t + acceleration t^2 / 2 (pixels).
 
-    With a `rim_px` below the radius it is a hollow ring.
+    With a `rim_px` below the radius it is a hollow ring. `shake_px` moves the whole picture.
     """
 
     start_px: float = -30.0
@@ -28,6 +28,7 @@ class Drive:
     acceleration_px_s2: float = 0.0
     row: float = 110.0
     rim_px: float = RADIUS
+    shake_px: float = 0.0
 
     def front(self, t: float) -> float:
         return self.start_px + self.speed_px_s * t + 0.5 * self.acceleration_px_s2 * t * t
@@ -51,6 +52,7 @@ def draw(drive: Drive, t: float, noise: float = 2.0, seed: int = 0) -> np.ndarra
     grey = yard * (1 - cover) + 30 * cover
     grey = grey + np.random.default_rng(seed).normal(0, noise, grey.shape)
     picture = np.repeat(np.clip(grey, 0, 255)[..., None], 3, axis=2)
+    picture = np.roll(picture, round(drive.shake_px * np.sin(40 * t)), axis=1)
     # A red corner tells which way is up.
     picture[:20, :20] = (220, 20, 20)
     return picture.astype(np.uint8)

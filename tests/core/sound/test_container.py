@@ -12,7 +12,7 @@ import pytest
 
 from wayside.errors import Cancelled, MediaError
 from wayside.jobs import Job
-from wayside.sound import container
+from wayside.sound import child_reader
 from wayside.sound.media import load_recording
 
 RATE = 48_000
@@ -180,7 +180,7 @@ def test_a_crash_of_the_media_library_is_one_sentence(
     path = encode(tmp_path / "a.mp4", make_noise(0.5))
     (tmp_path / "crash_child.py").write_text("import os, signal\nos.kill(os.getpid(), 11)\n")
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
-    monkeypatch.setattr(container, "CHILD", "crash_child")
+    monkeypatch.setattr(child_reader, "CHILD", "crash_child")
     with pytest.raises(MediaError, match=r"a\.mp4.*library fail"):
         load_recording(path)
 
@@ -191,8 +191,8 @@ def test_a_hang_of_the_media_library_ends(
     path = encode(tmp_path / "a.mp4", make_noise(0.5))
     (tmp_path / "hang_child.py").write_text("import time\ntime.sleep(100)\n")
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
-    monkeypatch.setattr(container, "CHILD", "hang_child")
-    monkeypatch.setattr(container, "STALL_LIMIT_S", 0.3)
+    monkeypatch.setattr(child_reader, "CHILD", "hang_child")
+    monkeypatch.setattr(child_reader, "STALL_LIMIT_S", 0.3)
     with pytest.raises(MediaError, match="takes too long"):
         load_recording(path)
 
@@ -203,7 +203,7 @@ def test_cancel_is_noticed_within_200_ms(
     path = encode(tmp_path / "a.mp4", make_noise(0.5))
     (tmp_path / "hang_child.py").write_text("import time\ntime.sleep(100)\n")
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
-    monkeypatch.setattr(container, "CHILD", "hang_child")
+    monkeypatch.setattr(child_reader, "CHILD", "hang_child")
     asked = threading.Event()
     timer = threading.Timer(0.3, asked.set)
     timer.start()

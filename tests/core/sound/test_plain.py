@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import struct
+from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
@@ -81,10 +82,14 @@ def test_content_decides_not_the_name(tmp_path: Path, make_noise, kind: str, nam
     assert load_recording(tmp_path / name).n_samples == 24_000
 
 
-@pytest.mark.parametrize("keep", [0.3, 0.7])
-@pytest.mark.parametrize("kind", ["WAV", "FLAC", "MP3"])
+@pytest.mark.parametrize("keep", [0.5, 0.7])
+@pytest.mark.parametrize(
+    # Ogg pages hold about a second each, and only whole ones can be used.
+    ("kind", "tolerance"),
+    [("WAV", 0.1), ("FLAC", 0.2), ("MP3", 0.2), ("OGG", 1.2)],
+)
 def test_a_truncated_recording_is_used_as_far_as_it_goes(
-    tmp_path: Path, make_noise, kind: str, keep: float
+    tmp_path: Path, make_noise, kind: str, tolerance: float, keep: float
 ) -> None:
     samples = make_noise(4.0)
     buffer = io.BytesIO()
@@ -93,10 +98,38 @@ def test_a_truncated_recording_is_used_as_far_as_it_goes(
     path = tmp_path / "cut.wav"
     path.write_bytes(whole[: int(keep * len(whole))])
     recording = load_recording(path)
-    assert recording.duration_s == pytest.approx(4.0 * keep, abs=0.5)
+    assert recording.duration_s == pytest.approx(4.0 * keep, abs=tolerance)
     n = min(24_000, recording.n_samples)
-    assert np.corrcoef(recording.mono(0, n), samples[:n])[0, 1] > 0.99
+    assert np.corrcoef(recording.mono(0, n), samples[:n])[0, 1] > 0.9
     assert any("cut short" in note for note in recording.notes)
+
+
+def test_a_damaged_recording_prints_nothing(
+    tmp_path: Path, make_noise, capfd: pytest.CaptureFixture[str]
+) -> None:
+    soundfile.write(tmp_path / "a.mp3", make_noise(2.0), 48_000)
+    data = bytearray((tmp_path / "a.mp3").read_bytes())
+    data[9_000:9_600] = np.random.default_rng(0).bytes(600)
+    (tmp_path / "a.mp3").write_bytes(data)
+    assert load_recording(tmp_path / "a.mp3").duration_s == pytest.approx(2.0, abs=0.2)
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("kind", ["WAV", "AIFF"])
+def test_damaged_headers_print_nothing(
+    tmp_path: Path, make_noise, kind: str, seed: int, capfd: pytest.CaptureFixture[str]
+) -> None:
+    soundfile.write(tmp_path / "a.bin", make_noise(0.3), 48_000, format=kind)
+    data = bytearray((tmp_path / "a.bin").read_bytes())
+    rng = np.random.default_rng(seed)
+    # Past the four letters that tell the format, within the header and its chunk sizes.
+    for position in rng.integers(12, 60, 4):
+        data[position] = rng.integers(256)
+    (tmp_path / "a.bin").write_bytes(data)
+    with suppress(MediaError):
+        assert np.isfinite(load_recording(tmp_path / "a.bin").mono()).all()
+    assert capfd.readouterr() == ("", "")
 
 
 def test_a_header_that_claims_hours_allocates_nothing(tmp_path: Path, make_noise) -> None:
