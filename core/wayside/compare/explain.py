@@ -104,11 +104,12 @@ def _solve(
     low, high = _bounds(free, plain)
     if not low < free.value < high:
         return None
-    scale = free.u or 1e-3 * max(abs(free.value), 1e-3)
-    fit = least_squares(residuals, [free.value], bounds=([low], [high]), x_scale=[scale])
+    scale = max(free.u or 1e-3 * abs(free.value), 1e-6 * (high - low))
+    with np.errstate(all="ignore"):
+        fit = least_squares(residuals, [free.value], bounds=([low], [high]), x_scale=[scale])
     slope = float(np.linalg.norm(fit.jac))
     needed, spread = float(fit.x[0]), 1.0 / slope if slope else math.inf
-    if spread > high - low:
+    if not math.isfinite(needed) or spread > high - low:
         return None
     remaining = 2.0 * float(fit.cost)
     if free.field.whole:

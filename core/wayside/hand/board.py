@@ -10,7 +10,7 @@ from wayside.hand import digits
 from wayside.hand.inputs import Input
 from wayside.hand.propagate import Number, as_quantity
 from wayside.hand.sources.kind import CIRCLE, OBSERVER, Given, Outcome, Work
-from wayside.hand.steps import Step, Symbol, work_out
+from wayside.hand.steps import Step, Symbol, take_over, work_out
 from wayside.physics.air import AIR_FORMULAS, HUMID_AIR, IDEAL_GAS, water_mole_fraction
 from wayside.quantity import Quantity
 
@@ -130,7 +130,7 @@ def _motion_steps(setup: Setup, work: Work) -> list[Step]:
                 work.pick("marker_distance", "frame_rate", "second_frame", "first_frame"),
             )
         ]
-    return [work_out("Speed, as given", s["v"], "<speed>", "<speed>", work.pick("speed"))]
+    return [take_over("Speed, as given", s["v"])]
 
 
 def _air_steps(setup: Setup, inputs: tuple[Input, ...], work: Work) -> list[Step]:
@@ -138,8 +138,8 @@ def _air_steps(setup: Setup, inputs: tuple[Input, ...], work: Work) -> list[Step
     error = next(i for i in inputs if i.path == "air.formula_error")
     good_to = digits.u_text(Quantity(0.0, error.u, "m/s"))
     note = (
-        f"{AIR_FORMULAS[setup.formula].source}; the formula itself is good to {good_to} "
-        "(one standard uncertainty)"
+        f"{AIR_FORMULAS[setup.formula].source}; the formula itself has a standard uncertainty "
+        f"of {good_to}"
     )
     if setup.formula == HUMID_AIR:
         x = work.given.x

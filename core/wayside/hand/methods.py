@@ -208,7 +208,11 @@ def _rounding(p: Prediction) -> tuple[Shortcut, ...]:
         ("every step rounded to three digits", _to_digits(3)),
         ("every step rounded to two digits", _to_digits(2)),
     ):
-        approach, recede = _worked_with(p, rounder)
+        try:
+            approach, recede = _worked_with(p, rounder)
+        except ZeroDivisionError:
+            # rounded so hard that the source is as fast as its sound
+            continue
         found.append(_shortcut(p, "approach_hz", way, approach))
         found.append(_shortcut(p, "recede_hz", way, recede))
     return tuple(found)

@@ -91,7 +91,10 @@ def check_physics(draft: Draft, inputs: tuple[Input, ...]) -> dict[str, str]:
     problems = _check_order(draft, plain) or draft.kind.check(plain, draft.way("source"))
     if problems:
         return problems
-    _, outcome = evaluate(draft, linear_values(inputs), inputs)
+    try:
+        _, outcome = evaluate(draft, linear_values(inputs), inputs)
+    except ZeroDivisionError:
+        return {_speed_path(draft): "The speed comes out as that of sound; check the numbers."}
     return _check_speed(draft, outcome)
 
 
@@ -110,12 +113,16 @@ def _check_order(draft: Draft, x: Mapping[str, float]) -> dict[str, str]:
     return {}
 
 
+def _speed_path(draft: Draft) -> str:
+    if not draft.kind.uses_motion:
+        return "source"
+    return "motion.speed" if draft.way("motion") == "speed" else "motion.marker_distance"
+
+
 def _check_speed(draft: Draft, outcome: Outcome) -> dict[str, str]:
     speed, u = value_of(outcome.speed), u_of(outcome.speed)
     sound = value_of(outcome.sound)
-    path = {"speed": "motion.speed", "": "source"}.get(
-        draft.way("motion") if draft.kind.uses_motion else "", "motion.marker_distance"
-    )
+    path = _speed_path(draft)
     if speed >= sound:
         return {
             path: f"The speed comes out as {speed:.4g} m/s, faster than sound "

@@ -33,7 +33,8 @@ class Step:
         What is worked out.
     formula, numbers, result : str
         Plain text, e.g. ``"v = D / (t₂ − t₁)"``, the same with numbers and units, and the
-        result with uncertainty. `numbers` may be empty.
+        result with uncertainty. `numbers` is empty and `formula` is the result itself where
+        a value is only taken over.
     formula_latex, numbers_latex, result_latex : str
         The same as LaTeX, without delimiters.
     quantity : Quantity
@@ -55,8 +56,8 @@ class Step:
     @property
     def text(self) -> str:
         """The step as lines of plain text."""
-        lines = [self.title, f"    {self.formula}"]
-        lines += [f"    {line}" for line in (self.numbers, self.result) if line]
+        lines = [self.title]
+        lines += [f"    {line}" for line in _distinct(self.formula, self.numbers, self.result)]
         if self.note:
             lines.append(f"    ({self.note})")
         return "\n".join(lines)
@@ -64,7 +65,7 @@ class Step:
     @property
     def latex(self) -> str:
         """The step as an ``align*`` body, ready to paste between dollar signs."""
-        lines = [s for s in (self.formula_latex, self.numbers_latex, self.result_latex) if s]
+        lines = _distinct(self.formula_latex, self.numbers_latex, self.result_latex)
         return (
             r"\begin{aligned}"
             + r" \\ ".join(line.replace("=", "&=", 1) for line in lines)
@@ -107,6 +108,17 @@ def work_out(
         result.quantity,
         note,
     )
+
+
+def take_over(title: str, result: Symbol, note: str = "") -> Step:
+    """Return a step that only states a value as given."""
+    text = f"{result.text} = {digits.full_text(result.quantity)}"
+    latex = f"{result.latex} = {digits.full_latex(result.quantity)}"
+    return Step(title, text, "", text, latex, "", latex, result.quantity, note)
+
+
+def _distinct(*lines: str) -> list[str]:
+    return [line for line in dict.fromkeys(lines) if line]
 
 
 def _fill(template: str, parts: Mapping[str, str]) -> str:

@@ -176,8 +176,8 @@ def test_step_numbers_lead_to_the_step_result(every_way: list[Setup]) -> None:
     """Working a step's own line with a calculator gives its result, to the digits shown."""
     for setup in every_way:
         for step in predict(setup).steps:
-            right = step.numbers.split(" = ", 1)[1]
-            if "c(" in right or "p_sv" in right:
+            right = step.numbers.partition(" = ")[2]
+            if not right or "c(" in right or "p_sv" in right:
                 continue
             plain = re.sub(
                 r"(?<=[\d)]) (m/s per °C|frames/s|°C|m/s|Hz|/m|m|s|%|Pa)(?=[ )]|$)", "", right

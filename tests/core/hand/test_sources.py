@@ -86,6 +86,9 @@ def test_every_step_can_be_worked_with_a_calculator(kind: str, wind: bool) -> No
         assert not re.search(r"<\w+>", step.text + step.latex)
         assert step.latex.count("{") == step.latex.count("}")
         assert "−" not in step.latex
+        if not step.numbers:
+            assert step.formula == step.result
+            continue
         plain = re.sub(
             r"(?<=[\d)]) (m/s per °C|frames/s|rev/s|°C|m/s|Hz|/m|m|s|%|Pa)(?=[ )]|$)",
             "",

@@ -6,7 +6,7 @@ from wayside.hand.fields import Field, Section, Way
 from wayside.hand.propagate import Number
 from wayside.hand.sources import moving
 from wayside.hand.sources.kind import SOURCE, Given, Implied, Outcome, SourceKind, Values, Work
-from wayside.hand.steps import Step, work_out
+from wayside.hand.steps import Step, take_over
 from wayside.hand.units import Dimension
 
 PITCH = Field(
@@ -30,15 +30,7 @@ def _solve(given: Given) -> Outcome:
 
 def source_steps(work: Work) -> list[Step]:
     """Write out the known pitch."""
-    return [
-        work_out(
-            "Pitch of the source, measured at rest",
-            work.symbols["f0"],
-            "<pitch>",
-            "<pitch>",
-            work.pick("pitch"),
-        )
-    ]
+    return [take_over("Pitch of the source, measured at rest", work.symbols["f0"])]
 
 
 def implied(x: Values, way: str, speed: Number, source: Number) -> list[Implied]:
