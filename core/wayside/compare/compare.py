@@ -14,7 +14,7 @@ from scipy.special import chdtrc, fdtrc
 
 from wayside.compare.explain import Target, explain, whitener
 from wayside.compare.heard import Heard, heard_in, measured_results
-from wayside.compare.notes import notes_on
+from wayside.compare.notes import notes_on, slowing_note
 from wayside.compare.readings import readings_of
 from wayside.compare.result import (
     AGREE,
@@ -73,11 +73,12 @@ def compare(
     check_comparable(prediction.setup)
     heard = heard_in(measurement, _MODEL_OF.get(prediction.setup.kind.measure_as, ""))
     found = compare_heard(prediction, heard, harmonic, closest_used)
+    slowing = slowing_note(prediction, measurement)
     return replace(
         found,
         measurement=measurement,
         readings=readings_of(prediction, measurement, heard, harmonic),
-        notes=(*found.notes, *measurement.warnings),
+        notes=(*found.notes, *filter(None, [slowing]), *measurement.warnings),
     )
 
 

@@ -6,7 +6,10 @@ import math
 
 from wayside.compare.heard import Heard
 from wayside.compare.result import DISAGREE, Row
+from wayside.hand import digits
+from wayside.hand.predict import Prediction
 from wayside.hand.setup import Setup
+from wayside.measure.result import Measurement
 
 _HIGHEST_HARMONIC = 8
 _CLOSE = 0.06
@@ -25,6 +28,36 @@ def notes_on(
     if harmonic > 1:
         notes.append(f"The measured pitches were divided by {harmonic}, the harmonic you named.")
     return tuple(n for n in notes if n)
+
+
+def slowing_note(prediction: Prediction, measurement: Measurement) -> str:
+    """Say how the speed at the microphone differs from the mean speed between the markers.
+
+    With acceleration a and the markers' middle a distance x before the microphone the
+    difference is ``a x / v``.
+    """
+    fit = measurement.fit
+    values = {i.path: i.value for i in prediction.setup.inputs}
+    if fit is None or "motion.marker_distance" not in values:
+        return ""
+    a = fit.acceleration_mps2
+    if not (math.isfinite(a.u) and abs(a.value) > 2.0 * a.u and a.value):
+        return ""
+    what = "slows" if a.value < 0 else "speeds up"
+    if "microphone.position" not in values:
+        return (
+            f"The source {what}, and the set-up does not say where the microphone stands between "
+            "the markers; unless it stands in the middle, the speed there is another one."
+        )
+    ahead = values["microphone.position"] - 0.5 * values["motion.marker_distance"]
+    change = a.value * ahead / prediction.speed_mps.value
+    if abs(change) < 0.2 * prediction.speed_mps.u:
+        return ""
+    side = "after" if ahead > 0 else "before"
+    return (
+        f"The source {what}, and the microphone stands {abs(ahead):.2g} m {side} the middle of the "
+        f"markers: the speed there differs by {digits.signed(change)} m/s from the predicted one."
+    )
 
 
 def _multiple(rows: dict[str, Row], harmonic: int) -> str:

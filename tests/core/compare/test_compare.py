@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -163,6 +164,21 @@ def test_measured_wheel_is_turned_round(wheel: Setup, heard: Heard) -> None:
     # the same speed with a lower hum: the wheel rolls further per turn
     assert turned.value.value == pytest.approx(10.05 * wider, rel=1e-6)
     assert turned.given.value == pytest.approx(10.05, rel=1e-9)
+
+
+def test_slowing_between_markers_and_microphone_is_said(wheel: Setup, heard: Heard) -> None:
+    p = predict(wheel)
+    recording = heard(p.approach_hz.value, p.recede_hz.value)
+    assert recording.fit is not None
+    slowing = replace(recording.fit, acceleration_mps2=Quantity(-0.3, 0.02, "m/s^2"))
+    recording = replace(recording, fit=slowing)
+    assert any("does not say where the microphone" in n for n in compare(p, recording).notes)
+    placed = wheel.with_entry("microphone.position", Entry(10.0, "m", u=0.1))
+    (note,) = (n for n in compare(placed, recording).notes if "slows" in n)
+    # 4 m after the middle at 6.49 m/s, losing 0.3 m/s each second
+    assert f"−{0.3 * 4 / p.speed_mps.value:.3g} m/s" in note
+    centred = wheel.with_entry("microphone.position", Entry(6.0, "m", u=0.1))
+    assert not any("slows" in n for n in compare(centred, recording).notes)
 
 
 def test_what_is_tested_is_not_told_to_the_measurement(wheel: Setup) -> None:
