@@ -50,14 +50,16 @@ def explanations_text(c: Comparison) -> str:
         return ""
     if c.overall == AGREE:
         return "Nothing needs explaining: no hand measurement need be wrong."
-    if any(e.explains for e in c.explanations):
+    good = [e for e in c.explanations if e.explains]
+    near = [e for e in c.explanations if e.remaining < 0.5 * c.chi_square]
+    if good:
         head = "One of these alone, if wrong, would explain the difference (likeliest first):"
-    else:
+    elif near:
         head = "No single input explains the difference. These would come closest:"
-    lines = [head]
-    for number, e in enumerate(c.explanations[:_MOST], 1):
-        lines.append(f"    {number}. {e.sentence}")
-    return "\n".join(lines)
+    else:
+        return "No single input, however wrong, comes near explaining the difference."
+    listed = (good or near)[:_MOST]
+    return "\n".join([head, *(f"    {k}. {e.sentence}" for k, e in enumerate(listed, 1))])
 
 
 def turned_round_text(c: Comparison) -> str:
