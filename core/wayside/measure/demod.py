@@ -22,8 +22,7 @@ from wayside.physics.passby import PassBy
 FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
 
-PARTS = 4
-TAPS = 23
+LEAST_PARTS = 4
 
 
 @dataclass(frozen=True)
@@ -104,14 +103,15 @@ def demodulate(
     harmonics : tuple of int
         Multiples of the source pitch.
     block_s : float
-        Wanted block length (s); rounded to a multiple of four samples.
+        Wanted block length (s); rounded to whole sub-blocks of whole samples.
     """
-    n_part = max(1, round(rate_hz * block_s / PARTS))
+    n_part, parts = _division(rate_hz, block_s, reference.source_hz)
     count = x.size // n_part
     t = start_s + np.arange(count * n_part) / rate_hz
     carrier = _carrier(reference, t)
-    taps = firwin(TAPS, 0.9 / PARTS)
     real = x[: count * n_part]
+    part_s = n_part / rate_hz
+    band = (0.55 / (parts * part_s), min(0.48 / part_s, 0.45 * reference.source_hz))
     rows, noise = [], []
     power = np.ones_like(carrier)
     at = 0
@@ -120,11 +120,10 @@ def demodulate(
             power *= carrier
         at = k
         part = (real * power).reshape(count, n_part).mean(axis=1, dtype=np.complex128)
-        noise.append(_noise(part) / PARTS)
-        smooth = upfirdn(taps, np.concatenate([part, np.zeros(TAPS // 2)]), 1, 1)
-        rows.append(smooth[TAPS // 2 : TAPS // 2 + count][PARTS // 2 :: PARTS])
+        noise.append(_noise(part, part_s, band) / parts)
+        rows.append(_blocked(part, parts))
     z = np.array(rows)
-    number = np.arange(z.shape[1], dtype=np.float64) * PARTS + PARTS // 2 + 0.5
+    number = np.arange(z.shape[1], dtype=np.float64) * parts + parts // 2 + 0.5
     centre: FloatArray = start_s + (number * n_part - 0.5) / rate_hz
     return Blocks(
         centre,
@@ -132,9 +131,30 @@ def demodulate(
         np.array(noise),
         np.array(harmonics),
         reference,
-        PARTS * n_part / rate_hz,
+        parts * part_s,
         phase_model(reference, centre).cycles,
     )
+
+
+def _division(rate_hz: float, block_s: float, source_hz: float) -> tuple[int, int]:
+    """Return samples a sub-block and sub-blocks a block.
+
+    Sub-blocks are short enough that no neighbouring harmonic folds back onto the line.
+    """
+    parts = max(LEAST_PARTS, int(np.ceil(3.0 * block_s * source_hz)))
+    n_part = max(1, round(rate_hz * block_s / parts))
+    return n_part, max(LEAST_PARTS, round(rate_hz * block_s / n_part))
+
+
+def _blocked(part: ComplexArray, parts: int) -> ComplexArray:
+    """Return `part` low-passed to a block's bandwidth, one value a block."""
+    taps = firwin(6 * parts - 1, 0.9 / parts)
+    delay = (taps.size - 1) // 2
+    lead = -(parts // 2 + delay) % parts
+    first = (parts // 2 + delay + lead) // parts
+    count = (part.size - 1 - parts // 2) // parts + 1
+    padded = np.concatenate([np.zeros(lead), part, np.zeros(delay + parts)])
+    return np.asarray(upfirdn(taps, padded, 1, parts)[first : first + count])
 
 
 def _carrier(p: PassBy, t: FloatArray) -> npt.NDArray[np.complex64]:
@@ -152,11 +172,13 @@ def _carrier(p: PassBy, t: FloatArray) -> npt.NDArray[np.complex64]:
     return out
 
 
-def _noise(part: ComplexArray) -> float:
+def _noise(part: ComplexArray, part_s: float, band_hz: tuple[float, float]) -> float:
     """Return the noise power a sub-block, from the band beside the line."""
     n = part.size
-    spectrum = fft.fft(part * np.hanning(n))
-    power = np.abs(spectrum) ** 2 / np.sum(np.hanning(n) ** 2)
-    offset = np.abs(fft.fftfreq(n))
-    beside = power[(offset > 0.2) & (offset < 0.48)]
+    window = np.hanning(n + 2)[1:-1]
+    power = np.abs(fft.fft(part * window)) ** 2 / np.sum(window**2)
+    offset = np.abs(fft.fftfreq(n, part_s))
+    beside = power[(offset > band_hz[0]) & (offset < band_hz[1])]
+    if beside.size < 6:
+        beside = power[offset > 0.25 / part_s]
     return float(np.median(beside) / np.log(2.0)) + 1e-30

@@ -34,6 +34,12 @@ def follow(blocks: Blocks, p: PassBy, frame_s: float) -> Track:
     return Track(times[keep], (base + shift)[keep], u[keep], level[keep])
 
 
+def faintest_db(blocks: Blocks, frame_s: float) -> float:
+    """Return the level (dB) below which a frame of that length holds only noise."""
+    count = max(1.0, frame_s / blocks.block_s)
+    return float(10.0 * np.log10(2.0 * blocks.noise.sum() * 2.0 / np.sqrt(count)))
+
+
 def _level_db(blocks: Blocks, edges: np.ndarray) -> np.ndarray:
     count = np.diff(np.append(edges, blocks.times_s.size))
     power = np.add.reduceat(np.abs(blocks.z) ** 2, edges, axis=1) / count

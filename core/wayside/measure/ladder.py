@@ -187,3 +187,39 @@ def climb_all(
         if width >= 2 * n:
             return rungs
         width = width * 2 if width * 2 < n else 2 * n
+
+
+def glide_gain(blocks: Blocks, p: PassBy, width: int) -> float:
+    """Return how much better `p` fits than any steady tone in its range (nats).
+
+    Both get the same windows, spreading and free amplitudes; the steady tone may take any
+    pitch between the approach and recede limits.
+    """
+    edges = edges_of(blocks, p, width)
+    model = phase_model(p, blocks.times_s)
+    a = model.spread
+    energy = np.add.reduceat(a * a, edges)
+    span = float(blocks.times_s[-1] - blocks.times_s[0])
+    length = min(span, width * blocks.block_s)
+    middle = p.passing_time_s
+    highest = float(blocks.harmonics.max())
+    low, high = p.recede_hz, p.approach_hz
+    count = int(np.clip(np.ceil((high - low) * highest * length * 2.0), 9, 2000))
+    best = -np.inf
+    curve = _gain_of(blocks, model.cycles - blocks.reference_cycles, a, energy, edges)
+    for pitch in np.linspace(low, high, count):
+        cycles = pitch * (blocks.times_s - middle)
+        best = max(best, _gain_of(blocks, cycles - blocks.reference_cycles, a, energy, edges))
+    return curve - best
+
+
+def _gain_of(
+    blocks: Blocks,
+    turn: FloatArray,
+    a: FloatArray,
+    energy: FloatArray,
+    edges: npt.NDArray[np.intp],
+) -> float:
+    y = blocks.z * np.exp(-1j * TWO_PI * blocks.harmonics[:, None] * turn) * a
+    power = np.abs(np.add.reduceat(y, edges, axis=1)) ** 2 / energy
+    return float(np.sum(power / blocks.noise[:, None]))

@@ -32,7 +32,8 @@ CONSTANT, ACCELERATED = (0, 1, 2, 3), (0, 1, 2, 3, 4)
 # practice, no source), a pedalling one nothing
 COASTING = (-0.05, 0.10)
 ANY_ACCELERATION = (0.0, 1.0)
-CLEAR_PHASE_RAD = 0.5
+CLEAR_PHASE_RAD = 0.3
+MARKED_UNREST = 8.0
 USABLE_PHASE_RAD = 0.7
 LEAST_BLOCKS = 24
 DECISIVE = 3.0
@@ -161,10 +162,17 @@ def _clear(blocks: Blocks, p: PassBy, level: float) -> tuple[int, int]:
 
 
 def _unrest_of(blocks: Blocks, p: PassBy, priors: Priors) -> Unrest:
+    """Return the unrest of a source that seemed coherent, none unless it is marked.
+
+    Only blocks of clear phase are asked: noisy ones are not Gaussian enough to testify.
+    """
     first, last = _clear(blocks, p, CLEAR_PHASE_RAD)
     if last - first < LEAST_BLOCKS:
         return NO_UNREST
-    return fit_phase(blocks.between(first, last), p, CONSTANT, priors).unrest
+    used = blocks.between(first, last)
+    free = fit_phase(used, p, CONSTANT, priors, near=True)
+    quiet = fit_phase(used, p, CONSTANT, priors, NO_UNREST, near=True)
+    return free.unrest if free.loglik > quiet.loglik + MARKED_UNREST else NO_UNREST
 
 
 def _coherent_choice(blocks: Blocks, base: ModelFit, kind: str, priors: Priors, job: Job) -> Choice:

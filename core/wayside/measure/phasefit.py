@@ -112,6 +112,7 @@ def fit_phase(
     free: tuple[int, ...],
     priors: Priors | None = None,
     unrest: Unrest | None = None,
+    near: bool = False,
 ) -> PhaseFit:
     """Fit the free parameters to the phase of `blocks`, from a start within a cycle or so.
 
@@ -124,12 +125,14 @@ def fit_phase(
     priors : Priors, optional
     unrest : Unrest, optional
         Hold the unrest at this instead of estimating it.
+    near : bool
+        The phase stays within a fraction of a cycle of `start` (see `track_phase`).
     """
     p = start
     priors = priors or Priors()
     held = unrest
     for turn in range(ROUNDS):
-        track = track_phase(blocks, p)
+        track = track_phase(blocks, p, near)
         data = linear_data(track, p, free, priors)
         if held is None and turn == 1:
             unrest = estimate(data)
@@ -142,7 +145,7 @@ def fit_phase(
         p = moved(p, step * min(1.0, 0.5 / max(small, 1e-30)), free)
         if small < 1e-7 and turn >= 1:
             break
-    track = track_phase(blocks, p)
+    track = track_phase(blocks, p, near)
     data = linear_data(track, p, free, priors)
     if held is None:
         unrest = estimate(data, unrest)

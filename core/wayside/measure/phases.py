@@ -50,14 +50,20 @@ def envelope(blocks: Blocks, spread: FloatArray, smooth: int) -> FloatArray:
     Never below a tenth of what spreading from the strongest stretch would give.
     """
     power = np.abs(blocks.z) ** 2 - blocks.noise[:, None]
-    local = ndimage.uniform_filter1d(power, smooth, axis=1, mode="nearest")
+    # the level against 1/r^2 is what varies slowly, not the level itself
+    usual = ndimage.uniform_filter1d(spread**2, smooth, mode="nearest")
+    local = ndimage.uniform_filter1d(power, smooth, axis=1, mode="nearest") / usual * spread**2
     # level at the closest point, by least squares on the 1/r^2 law
     peak = np.maximum(power @ spread**2 / np.sum(spread**4), 1e-3 * blocks.noise)
     return np.asarray(np.sqrt(np.maximum(local, 0.01 * peak[:, None] * spread**2)))
 
 
-def track_phase(blocks: Blocks, p: PassBy) -> PhaseTrack:
-    """Follow the common phase of the harmonics of `blocks` relative to `p`."""
+def track_phase(blocks: Blocks, p: PassBy, near: bool = False) -> PhaseTrack:
+    """Follow the common phase of the harmonics of `blocks` relative to `p`.
+
+    With `near` the phase is known to stay within a fraction of a cycle of `p` (a coherent
+    source, fitted), so that no cycle can be lost in faint stretches.
+    """
     model = phase_model(p, blocks.times_s)
     turn = model.cycles - blocks.reference_cycles
     y = blocks.z * np.exp(-1j * TWO_PI * blocks.harmonics[:, None] * turn)
@@ -66,7 +72,7 @@ def track_phase(blocks: Blocks, p: PassBy) -> PhaseTrack:
     k = blocks.harmonics[rows][:, None].astype(float)
     size = envelope(blocks, model.spread, max(3, round(0.1 / blocks.block_s)))[rows]
     information = 2.0 * (k * size) ** 2 / noise[:, None]
-    psi = _cumulated(y, k, size, noise)
+    psi = np.zeros(y.shape[1]) if near else _cumulated(y, k, size, noise)
     for _ in range(2):
         # phases of the harmonics against each other, then the common phase against those
         settled = np.exp(1j * np.angle(np.sum(y * np.exp(-1j * k * psi) * size, axis=1)))
@@ -95,22 +101,12 @@ def _cumulated(y: ComplexArray, k: FloatArray, size: FloatArray, noise: FloatArr
 
 
 def _newton(c: ComplexArray, k: FloatArray, size: FloatArray, noise: FloatArray) -> FloatArray:
-    """Return the angle common to all rows, row k showing it k times, for every column.
-
-    Low harmonics decide first; higher ones, which wrap sooner, refine.
-    """
+    """Return the small angle common to all rows, row k showing it k times, for every column."""
     angle = np.zeros(c.shape[1])
     weight = size / noise[:, None]
-    for top in range(1, c.shape[0] + 1):
-        part, kk, w = c[:top], k[:top], weight[:top]
-        for _ in range(2):
-            left = part * np.exp(-1j * kk * angle)
-            pull = np.sum(w * kk * left.imag, axis=0)
-            stiff = np.sum(w * kk**2 * np.abs(left), axis=0) + 1e-30
-            angle = angle + pull / stiff
-        if top == 1:
-            # a lone line gives its angle outright
-            first = np.angle(part[0]) / kk[0, 0]
-            strong = np.abs(part[0]) * w[0] > 0
-            angle = np.where(strong, first, angle)
+    for _ in range(4):
+        left = c * np.exp(-1j * k * angle)
+        pull = np.sum(weight * k * left.imag, axis=0)
+        stiff = np.sum(weight * k**2 * np.abs(left), axis=0) + 1e-30
+        angle = angle + pull / stiff
     return angle

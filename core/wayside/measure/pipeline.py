@@ -10,12 +10,12 @@ import numpy as np
 from wayside.errors import InputError
 from wayside.jobs import QUIET, Job
 from wayside.measure.assemble import as_fit
-from wayside.measure.follow import follow
+from wayside.measure.follow import faintest_db, follow
 from wayside.measure.hunt import Sighting, hunt, sound_between
 from wayside.measure.models import Choice, ModelFit, fit_models
 from wayside.measure.options import SOURCE_KINDS, MeasureOptions
 from wayside.measure.phasefit import Priors
-from wayside.measure.refine import Refined, Sound, refine, span_of
+from wayside.measure.refine import LostError, Refined, Sound, refine, span_of
 from wayside.measure.remarks import limits_of, warnings_of
 from wayside.measure.result import Detection, Measurement, Track, TwoWindow
 from wayside.measure.shape import Shape, judge_shape
@@ -23,10 +23,12 @@ from wayside.measure.windows import two_window, window_places
 from wayside.quantity import Quantity
 from wayside.sound.recording import Recording
 
-THRESHOLD = 25.0
+THRESHOLD = 30.0
+SIGHTING = 12.0
 FALSE_ALARM_RATE = 0.005
 LEAST_LENGTH_S = 0.3
 TRIED = 3
+ENOUGH_FRAMES = 24
 
 
 @dataclass(frozen=True)
@@ -73,11 +75,11 @@ def measure(
     c = options.sound_speed.value
     sightings = hunt(recording, start, stop, options.band_hz, job.part(0.0, 0.4))
     best = max((s.candidate.evidence for s in sightings), default=0.0)
-    if best < THRESHOLD:
+    if best < SIGHTING:
         return _nothing(options, best, _why_nothing(sightings), start, stop)
     rejected: list[str] = []
     chosen: Found | None = None
-    tried = [s for s in sightings if s.candidate.evidence >= THRESHOLD][:TRIED]
+    tried = [s for s in sightings if s.candidate.evidence >= SIGHTING][:TRIED]
     followed: list[tuple[Sighting, Refined, Sound]] = []
     for number, sighting in enumerate(tried):
         part = job.part(0.4 + 0.3 * number / len(tried), 0.4 + 0.3 * (number + 1) / len(tried))
@@ -88,19 +90,35 @@ def measure(
             rejected.append(_why_rejected(sighting, str(lost)))
             continue
         followed.append((sighting, refined, sound))
-    followed.sort(key=lambda f: -f[1].gain)
+    refused: list[Refined] = []
+    best = max((f[1].glide_gain for f in followed), default=best)
+    followed.sort(key=lambda f: -f[1].glide_gain)
     for sighting, refined, sound in followed:
-        if chosen is not None:
-            break
+        if refined.glide_gain < THRESHOLD:
+            rejected.append(_why_rejected(sighting, "too faintly to be sure of it"))
+            continue
+        if _shadowed(refined, refused):
+            continue
         found = _followed(sighting, refined, sound, options, job.part(0.7, 0.95))
         if found.shape.faults:
-            rejected.insert(0, _why_rejected(sighting, found.shape.faults[0]))
+            rejected.insert(len(refused), _why_rejected(sighting, found.shape.faults[0]))
+            refused.append(refined)
         else:
             chosen = found
+            break
     if chosen is None:
         return _nothing(options, best, rejected[0], start, stop)
     job.step(0.97, "Reading the two windows")
-    return _result(recording, options, chosen, best, start, stop)
+    return _result(recording, options, chosen, start, stop)
+
+
+def _shadowed(one: Refined, refused: list[Refined]) -> bool:
+    """Return True for a poorer reading of a glide already refused."""
+    at, wide = one.passby.passing_time_s, one.passby.closest_m / one.passby.speed_mps
+    return any(
+        abs(at - r.passby.passing_time_s) < wide + r.passby.closest_m / r.passby.speed_mps
+        for r in refused
+    )
 
 
 def _stretch(recording: Recording, options: MeasureOptions) -> tuple[float, float]:
@@ -162,15 +180,20 @@ def _followed(
     p = choice.fits[0].passby
     crossing = p.closest_m / p.speed_mps
     frame = float(np.clip(0.15 * crossing, 0.02, 0.25))
-    track = follow(choice.blocks, p, max(frame, 4.0 / p.source_hz))
-    return Found(sighting, refined, choice, track, judge_shape(choice.fits[0], track), sound)
+    frame = max(frame, 4.0 / p.source_hz)
+    track = follow(choice.blocks, p, frame)
+    while track.times_s.size < ENOUGH_FRAMES and frame < 0.5 * crossing:
+        # fainter tones need longer frames to be followed
+        frame *= 2.0
+        track = follow(choice.blocks, p, frame)
+    shape = judge_shape(choice.fits[0], track, faintest_db(choice.blocks, frame))
+    return Found(sighting, refined, choice, track, shape, sound)
 
 
 def _result(
     recording: Recording,
     options: MeasureOptions,
     found: Found,
-    statistic: float,
     start: float,
     stop: float,
 ) -> Measurement:
@@ -180,7 +203,7 @@ def _result(
     span = span_of(fits[0].passby)
     reading = _two_window(recording, options, found, start, stop)
     detection = Detection(
-        statistic,
+        found.refined.glide_gain,
         THRESHOLD,
         FALSE_ALARM_RATE,
         "A tone glides down along the curve of a passing source and is loudest at the passing.",

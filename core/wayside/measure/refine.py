@@ -14,7 +14,7 @@ import numpy.typing as npt
 from wayside.jobs import Job
 from wayside.measure.comb import Comb
 from wayside.measure.demod import Blocks, demodulate
-from wayside.measure.ladder import Rung, climb, climb_all
+from wayside.measure.ladder import Rung, climb, climb_all, glide_gain
 from wayside.measure.lines import harmonic_series
 from wayside.measure.motion import from_curve
 from wayside.measure.planes import reduced
@@ -77,6 +77,9 @@ class Refined:
     harmonics : tuple of int
     gain : float
         Evidence over noise at that window length (nats).
+    glide_gain : float
+        How much better the curve does than the best steady tone (nats): the statistic of
+        the detection.
     coherent : bool
         True when the source stayed coherent over the whole pass.
     window_s : float
@@ -86,6 +89,7 @@ class Refined:
     passby: PassBy
     harmonics: tuple[int, ...]
     gain: float
+    glide_gain: float
     coherent: bool
     window_s: float
 
@@ -132,9 +136,10 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
         p, window, coherent = judged(rungs, blocks)
         _check_possible(p, near)
     floor = len(blocks.harmonics) * -(-blocks.times_s.size // rungs[-1].window_blocks)
-    return Refined(
-        p, tuple(int(k) for k in blocks.harmonics), rungs[-1].gain - floor, coherent, window
-    )
+    width = max(2, round(window / blocks.block_s))
+    glide = glide_gain(blocks, p, width)
+    numbers = tuple(int(k) for k in blocks.harmonics)
+    return Refined(p, numbers, rungs[-1].gain - floor, glide, coherent, window)
 
 
 def _check_possible(p: PassBy, sound: Sound) -> None:

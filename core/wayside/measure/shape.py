@@ -15,13 +15,14 @@ from wayside.measure.result import Track
 
 # an automatic gain flattens the rise of level, but does not turn it round
 LEAST_LEVEL_SLOPE = 0.2
-LEAST_LEVEL_RANGE_DB = 5.0
-LEAST_CORRELATION = 0.35
+LEAST_LEVEL_RANGE_DB = 4.0
+LEAST_CORRELATION = 0.5
 MOST_RESIDUAL_SHARE = 0.22
-LEAST_SPEED_IN_U = 2.0
-FASTEST_MACH = 0.3
-NEAREST_M, FARTHEST_M = 0.03, 300.0
-LEAST_FRAMES = 8
+LEAST_SPEED_IN_U = 2.5
+FASTEST_MPS = 60.0
+NEAREST_M, FARTHEST_M = 0.05, 60.0
+LEAST_FRAMES = 10
+MOST_LEVEL_SLOPE = 1.9
 
 
 @dataclass(frozen=True)
@@ -43,14 +44,14 @@ class Shape:
     residual_share: float
 
 
-def judge_shape(model: ModelFit, track: Track) -> Shape:
-    """Test the shape of a fitted pass-by against its own track."""
+def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
+    """Test the shape of a fitted pass-by against its own track.
+
+    `faintest_db` is the level below which the track's frames hold only noise.
+    """
     p = model.passby
     faults = []
-    mach = p.speed_mps / p.sound_speed_mps
-    if track.times_s.size < LEAST_FRAMES:
-        return Shape(("the tone is heard too briefly to follow",), float("nan"), float("nan"))
-    if mach > FASTEST_MACH:
+    if p.speed_mps > FASTEST_MPS:
         faults.append(
             f"the pitch falls further than any passing could make it "
             f"(it would need {p.speed_mps:.0f} m/s)"
@@ -61,25 +62,42 @@ def judge_shape(model: ModelFit, track: Track) -> Shape:
         )
     if p.speed_mps < LEAST_SPEED_IN_U * model.u(1):
         faults.append("the pitch does not change by more than its uncertainty")
-    slope, correlation, spread_db = level_slope(model, track)
-    if spread_db > LEAST_LEVEL_RANGE_DB and (
-        slope < LEAST_LEVEL_SLOPE or correlation < LEAST_CORRELATION
-    ):
+    coherent = model.method == "coherent"
+    if track.times_s.size < LEAST_FRAMES:
+        # too faint to follow frame by frame: a coherent source's likelihood over the whole
+        # curve must do
+        if not coherent:
+            faults.append("the tone is heard too briefly to tell the shape of its fall")
+        return Shape(tuple(faults), float("nan"), float("nan"))
+    slope, correlation, spread_db = level_slope(model, track, faintest_db)
+    if spread_db < LEAST_LEVEL_RANGE_DB:
+        if not coherent:
+            faults.append("it is not heard from near and far, as that of a passing source is")
+    elif slope < LEAST_LEVEL_SLOPE or correlation < LEAST_CORRELATION:
         faults.append(
             "the tone is not loudest where its pitch falls fastest, as that of a passing source is"
         )
+    elif slope > MOST_LEVEL_SLOPE:
+        faults.append("the tone swells and fades faster than distance could make it")
     share = residual_share(model, track)
     if share > MOST_RESIDUAL_SHARE:
         faults.append("the pitch strays from the curve of a passing source")
     return Shape(tuple(faults), slope, share)
 
 
-def level_slope(model: ModelFit, track: Track) -> tuple[float, float, float]:
-    """Return slope and correlation of level against 1/r spreading, and the range it spans (dB)."""
+def level_slope(model: ModelFit, track: Track, faintest_db: float) -> tuple[float, float, float]:
+    """Return slope and correlation of level against 1/r spreading, and the range it spans (dB).
+
+    Both the level and what spreading predicts of it are held at the noise, so that faint
+    frames agree in being faint.
+    """
     tau = model.passby.emission_time(track.times_s)
-    expected = -20.0 * np.log10(model.passby.distance(tau) / model.passby.closest_m)
+    fall = -20.0 * np.log10(model.passby.distance(tau) / model.passby.closest_m)
+    peak = float(np.max(track.level_db[fall > np.max(fall) - 3.0]))
+    expected = np.maximum(peak + fall, faintest_db)
+    level = np.maximum(track.level_db, faintest_db)
     x = expected - expected.mean()
-    y = track.level_db - track.level_db.mean()
+    y = level - level.mean()
     if not np.any(x):
         return float("nan"), float("nan"), 0.0
     size = float(np.sqrt(np.sum(x**2) * np.sum(y**2)))

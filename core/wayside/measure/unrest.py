@@ -20,7 +20,7 @@ from scipy.optimize import minimize
 FloatArray = npt.NDArray[np.float64]
 
 # a component must buy this many nats of likelihood
-PRICE = 2.5
+PRICE = 4.0
 FASTEST_WOBBLE_S = 0.15
 WORST = 1e12
 
@@ -156,7 +156,7 @@ def estimate(data: LinearData, start: Unrest | None = None) -> Unrest:
             values = [_value(data, replace(best, **guess)) for guess in guesses]
             first = guesses[int(np.argmax(values))]
             trial = _adjusted(data, replace(best, **first))
-            price = PRICE if kind == "walk" else PRICE + 1.5
+            price = PRICE if kind == "walk" else PRICE + 2.0
             trials.append((_value(data, trial) - price, trial))
         top = max(trials, key=lambda item: item[0])
         if top[0] <= value:
