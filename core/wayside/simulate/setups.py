@@ -13,7 +13,7 @@ from wayside.simulate.presets import HUMIDITY, LOADED_RADIUS_M, TEMP_C, TREADS
 
 _AIR = {
     "formula": "humid-air",
-    "temperature": {"value": round(1.8 * TEMP_C + 32), "unit": "°F", "u": 1.0},
+    "temperature": {"value": round(1.8 * TEMP_C + 32, 1), "unit": "°F", "u": 1.0},
     "humidity": {"value": 100 * HUMIDITY, "unit": "%", "u": 10.0},
 }
 
