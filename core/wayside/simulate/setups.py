@@ -52,19 +52,23 @@ def _motion(facts: dict[str, Any]) -> dict[str, Any]:
     if "film" in facts:
         film = facts["film"]
         distance = film["marker_distance"]["value"]
-        frame_s = 1 / film["nominal_frames_per_s"]
-        # the crossing lies between two frames: half a frame back, rectangular over one frame
-        times = [c["first_frame_time_s"] - frame_s / 2 for c in film["crossings"]]
-        places, u = 3, frame_s / math.sqrt(12)
+        between = [(c["frame_before_time_s"], c["first_frame_time_s"]) for c in film["crossings"]]
+        # the crossing lies somewhere between two frames: rectangular (JCGM 100, 4.3.7)
+        times = [
+            _entry(round((a + b) / 2, 3), "s", round((b - a) / math.sqrt(12), 4))
+            for a, b in between
+        ]
     else:
         distance = 4.0
         passing, speed = facts["passing_time_s"]["value"], facts["speed_mps"]["value"]
-        times = [passing - distance / 2 / speed, passing + distance / 2 / speed]
-        places, u = 2, 0.01
+        times = [
+            _entry(round(passing + place / speed, 2), "s", 0.01)
+            for place in (-distance / 2, distance / 2)
+        ]
     return {
         "marker_distance": _entry(distance, "m", 0.01),
-        "first_time": _entry(round(times[0], places), "s", round(u, 4)),
-        "second_time": _entry(round(times[1], places), "s", round(u, 4)),
+        "first_time": times[0],
+        "second_time": times[1],
     }
 
 

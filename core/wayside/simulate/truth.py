@@ -44,19 +44,20 @@ def film_truth(motion: Motion, options: FilmOptions, frame_times_s: FloatArray) 
     """Return where and when the film shows the front wheel at each marker.
 
     ``first_frame`` is the index (from 0) of the first frame taken when the wheel has reached
-    the marker.
+    the marker, None if that is not in the film.
     """
     crossings = []
     for marker in sorted(options.markers_m, reverse=motion.direction < 0):
         when = crossing_time(motion, marker)
         after = int(np.searchsorted(frame_times_s, when))
-        shown = after < len(frame_times_s) and when >= frame_times_s[0]
+        shown = 0 < after < len(frame_times_s)
         crossings.append(
             {
                 "marker_m": marker,
                 "time_s": when,
                 "first_frame": after if shown else None,
                 "first_frame_time_s": float(frame_times_s[after]) if shown else None,
+                "frame_before_time_s": float(frame_times_s[after - 1]) if shown else None,
             }
         )
     return {
