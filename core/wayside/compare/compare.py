@@ -10,10 +10,10 @@ import math
 from dataclasses import replace
 
 import numpy as np
-from scipy.special import chdtrc, fdtrc
 
-from wayside.compare.explain import Target, explain, whitener
+from wayside.compare.explain import Target, explain
 from wayside.compare.heard import Heard, heard_in, measured_results
+from wayside.compare.joint import joint_test
 from wayside.compare.notes import notes_on, slowing_note
 from wayside.compare.readings import readings_of
 from wayside.compare.result import (
@@ -119,9 +119,7 @@ def compare_heard(
     used = tuple(k for k, name in enumerate(_FAR) if name in measured)
     expected = tuple(predicted[_FAR[k]] for k in used)
     seen = tuple(measured[_FAR[k]] for k in used)
-    chi_square, p_value = _joint_test(
-        expected, seen, min((dof[_FAR[k]] for k in used), default=math.inf)
-    )
+    chi_square, p_value = joint_test(expected, seen, inputs)
     overall = _overall(rows, p_value)
     target = Target(np.array([value_of(x) for x in seen]), covariances(seen), used)
     return Comparison(
@@ -176,21 +174,6 @@ def difference_dof(difference: Number, inputs: tuple[Input, ...]) -> float:
     parts = [(abs(slopes.get(i.path, 0.0)) * i.u, i.dof) for i in inputs]
     rest = u_of(difference) ** 2 - sum(u * u for u, _ in parts)
     return effective_dof([*parts, (math.sqrt(max(rest, 0.0)), math.inf)])
-
-
-def _joint_test(
-    expected: tuple[Number, ...], seen: tuple[Number, ...], dof: float
-) -> tuple[float, float]:
-    """Return chi-square of the pitches heard, correlations included, and its probability."""
-    if not seen:
-        return math.nan, math.nan
-    n = len(seen)
-    misses = [m - p for p, m in zip(expected, seen, strict=True)]
-    white = whitener(covariances(misses))
-    chi_square = float(np.sum((white @ np.array([value_of(x) for x in misses])) ** 2))
-    if math.isfinite(dof):
-        return chi_square, float(fdtrc(n, dof, chi_square / n))
-    return chi_square, float(chdtrc(n, chi_square))
 
 
 def _overall(rows: tuple[Row, ...], p_value: float) -> str:

@@ -158,7 +158,7 @@ class Comparison:
         The same in plain words.
     chi_square, p_value : float
         Joint test of the pitches heard, and its probability if all is well (chi-square, or
-        Hotelling's T-square if repeats were few).
+        F with the least degrees of freedom of any direction if repeats were few).
     dof : int
         How many pitches the joint test uses.
     explanations : tuple of Explanation
