@@ -51,7 +51,7 @@ def test_presets_are_listed_and_made(tmp_path: Path, capsys: pytest.CaptureFixtu
     [
         ("OUT --speed fast", "m/s, km/h, mph"),
         ("OUT --speed 6kg", "m/s, km/h, mph"),
-        ("OUT --speed nan", "plain number"),
+        ("OUT --speed nan", "give a number"),
         ("OUT --speed -3", "above 0"),
         ("OUT --speed 400", "speed of sound"),
         ("OUT --distance 0", "distance"),

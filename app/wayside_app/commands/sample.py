@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from wayside.errors import InputError
 
 if TYPE_CHECKING:
+    from wayside.hand.units import Dimension
     from wayside.simulate.film import FilmOptions
     from wayside.simulate.scene import Scene, Source
 
@@ -203,30 +204,11 @@ def _film(args: argparse.Namespace, film_name: bool) -> FilmOptions | None:
     )
 
 
-def _number(text: str | None, option: str, dimension: Any, default: float) -> float:
+def _number(text: str | None, option: str, dimension: Dimension, default: float) -> float:
     """Read ``"22 km/h"`` as SI; a bare number is already in the SI unit."""
-    from wayside.hand.units import SI_SYMBOL, find_unit, units_of
+    from wayside.hand.units import read_si
 
-    if text is None:
-        return default
-    digits = text.strip()
-    cut = len(digits)
-    while cut and not _is_number(digits[:cut]):
-        cut -= 1
-    symbol = digits[cut:].strip() or SI_SYMBOL[dimension]
-    unit = find_unit(dimension, symbol)
-    if not cut or unit is None:
-        known = ", ".join(u.symbol for u in units_of(dimension))
-        raise InputError(f'{option} is "{text}"; give a number with one of these units: {known}.')
-    return _finite(unit.to_si(float(digits[:cut])), option, default)
-
-
-def _is_number(text: str) -> bool:
-    try:
-        float(text)
-    except ValueError:
-        return False
-    return True
+    return default if text is None else read_si(text, dimension, option)
 
 
 def _finite(value: float | None, option: str, default: float) -> float:
