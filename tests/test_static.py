@@ -18,7 +18,7 @@ def _run(*words: str, cwd: Path = ROOT) -> subprocess.CompletedProcess[str]:
 @pytest.mark.parametrize(
     "command",
     [
-        ("ruff", "check", "."),
+        ("ruff", "check", "--no-cache", "."),
         ("ruff", "format", "--check", "."),
         ("mypy", "core", "app"),
     ],

@@ -83,9 +83,8 @@ def transform_seconds(sound: npt.NDArray[np.float32], repeats: int = 5) -> float
 
 def measure_seconds(recording: Recording, repeats: int = 5) -> tuple[float, bool]:
     """Return the median time of a measurement (s) and whether the pass was found."""
-    from wayside.measure.pipeline import measure
-
     from wayside.measure.options import MeasureOptions
+    from wayside.measure.pipeline import measure
 
     times, found = [], True
     for _ in range(repeats):
@@ -127,11 +126,10 @@ def in_a_process(duration_s: float) -> dict[str, float]:
 
 def cancel_seconds(recording: Recording, after_s: float) -> float | None:
     """Return how long a measurement goes on after being cancelled; None if it was done before."""
-    from wayside.measure.pipeline import measure
-
     from wayside.errors import Cancelled
     from wayside.jobs import Job
     from wayside.measure.options import MeasureOptions
+    from wayside.measure.pipeline import measure
 
     begin = time.perf_counter()
     job = Job(cancelled=lambda: time.perf_counter() - begin > after_s)

@@ -21,9 +21,8 @@ def items(runs: int) -> list[tuple[str, int]]:
 
 def called(item: tuple[str, int]) -> tuple[bool, str]:
     """Measure one negative: whether it is called a pass-by, and the reason given."""
-    from wayside.measure.pipeline import measure
-
     from wayside.measure.options import MeasureOptions
+    from wayside.measure.pipeline import measure
     from wayside.sound.recording import Recording
 
     kind, seed = item

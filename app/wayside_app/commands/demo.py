@@ -25,15 +25,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the three stages and what to try next; return the exit code."""
-    from wayside.measure.pipeline import measure
-    from wayside.measure.report_text import measurement_as_text
-
     from wayside.compare.compare import compare, options_for
     from wayside.compare.comparison_text import comparison_as_text
     from wayside.hand.predict import predict
     from wayside.hand.prediction_text import results_text
     from wayside.hand.setup_file import read_setup
     from wayside.jobs import QUIET
+    from wayside.measure.pipeline import measure
+    from wayside.measure.report_text import measurement_as_text
     from wayside.simulate.bundle import DEMO, make_bundle
     from wayside.sound.media import load_recording
     from wayside_app.cli import DONE, NO_PASS_BY
