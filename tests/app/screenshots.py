@@ -15,8 +15,7 @@ from pathlib import Path
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from PySide6.QtCore import QSettings
-from PySide6.QtTest import QTest
+from PySide6.QtCore import QEventLoop, QSettings, QTimer
 from PySide6.QtWidgets import QApplication
 from tests.app.window.fakes import Core
 from tests.app.window.hands import PAPER
@@ -29,10 +28,17 @@ from wayside_app.window.theme.looks import LOOKS
 SIZES = ((1280, 800), (1920, 1080))
 
 
+def pause(milliseconds: int) -> None:
+    """Let the window run; QTest.qWait would keep the interpreter from the other threads."""
+    loop = QEventLoop()
+    QTimer.singleShot(milliseconds, loop.quit)
+    loop.exec()
+
+
 def wait_for(done: Callable[[], bool], most_ms: int = 30_000) -> None:
     """Let the window work until `done`."""
     for _ in range(most_ms // 20):
-        QTest.qWait(20)
+        pause(20)
         if done():
             return
     raise TimeoutError("the window did not get there")
@@ -41,9 +47,9 @@ def wait_for(done: Callable[[], bool], most_ms: int = 30_000) -> None:
 def settle(window: MainWindow) -> None:
     """Let all work and drawing end."""
     runner = window.bench.runner
-    QTest.qWait(600)
+    pause(600)
     wait_for(lambda: not any(runner.busy(kind) for kind in (LOAD, MEASURE, PICTURE)))
-    QTest.qWait(150)
+    pause(150)
 
 
 def type_paper(window: MainWindow, changes: dict[str, tuple[str, str]] | None = None) -> None:
@@ -57,7 +63,7 @@ def walk(folder: Path, look: str, size: tuple[int, int], workplace: Path) -> Non
     """Take every picture at one size in one look."""
     settings = QSettings(str(workplace / "s.ini"), QSettings.Format.IniFormat)
     settings.clear()
-    window = MainWindow(Core().services(), settings)
+    window = MainWindow(Core().services(), settings, workplace / "unsaved")
     window.use_look(look)
     window.resize(*size)
     window.show()
@@ -81,7 +87,7 @@ def walk(folder: Path, look: str, size: tuple[int, int], workplace: Path) -> Non
     window.bench.open_recording(workplace / "missing.wav")
     window.hand.row("motion.marker_distance").u.setFocus()
     take("5-faults")
-    window.bench.close()
+    window.bench.undo_stack.clear()
     window.close()
     QApplication.processEvents()
 

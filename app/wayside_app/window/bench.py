@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoStack
@@ -16,6 +19,7 @@ from wayside.jobs import Job
 from wayside.measure.options import MeasureOptions
 from wayside.measure.result import Measurement
 from wayside.session.hand_form import FormReading, fill_form, read_form
+from wayside.session.media import fingerprint, locate
 from wayside.session.session import Entry, MediaRef, Session, Windows
 from wayside.sound.recording import Recording
 from wayside.sound.spectrogram import Picture, PictureRequest, draw
@@ -28,6 +32,7 @@ LOAD, MEASURE, PICTURE = "load", "measure", "picture"
 AT_SOUND, AT_HAND, AT_VERDICT = "sound", "hand", "verdict"
 
 _OVERVIEW_COLUMNS, _OVERVIEW_ROWS = 3000, 512
+_OVERVIEW_STEP_S = 0.02
 _SETTLE_MS = 400
 _UNDO_STEPS = 200
 
@@ -38,6 +43,7 @@ class Heard:
 
     recording: Recording
     overview: Picture
+    media: MediaRef
 
 
 class Bench(QObject):
@@ -53,6 +59,8 @@ class Bench(QObject):
         The result (possibly None) is in the attribute of that name.
     picture_ready(Picture)
         A detailed picture asked for with `ask_picture`.
+    media_missing(media, sentence)
+        A session's recording is not where it was.
     fault(place, sentence)
         Something went wrong at ``"sound"``, ``"hand"`` or ``"verdict"``; empty clears it.
     """
@@ -63,6 +71,7 @@ class Bench(QObject):
     predicted = Signal()
     compared = Signal()
     picture_ready = Signal(object)
+    media_missing = Signal(object, str)
     fault = Signal(str, str)
 
     def __init__(self, services: Services, parent: QObject | None = None) -> None:
@@ -78,6 +87,7 @@ class Bench(QObject):
         self.measurement: Measurement | None = None
         self.comparison: Comparison | None = None
         self._measured_with: MeasureOptions | None = None
+        self._measure_fault = False
         self._visit = 0
         self._settle = QTimer(self)
         self._settle.setSingleShot(True)
@@ -86,35 +96,44 @@ class Bench(QObject):
 
     # --- what the user does -------------------------------------------------------------
 
-    def open_any(self, path: Path) -> None:
-        """Open a set-up file or a recording, told apart by name."""
-        if path.suffix.lower() == ".json":
-            self.open_setup(path)
-        else:
-            self.open_recording(path)
+    def open_recording(self, path: Path, keep_windows: bool = False) -> None:
+        """Read a recording or film in the background; the old one stays until it is read.
 
-    def open_recording(self, path: Path) -> None:
-        """Read a recording or film in the background; the old one stays until it is read."""
-        self.fault.emit(AT_SOUND, "")
-        self.runner.start(
-            Task(
-                LOAD,
-                lambda job: self._read_in(path, job),
-                lambda heard: self._take(path, heard),
-                lambda error: self.fault.emit(AT_SOUND, str(error)),
-            )
+        Parameters
+        ----------
+        path : Path
+        keep_windows : bool
+            True when it is the session's own recording, found again somewhere else.
+        """
+        self._load(
+            lambda job: self._read_in(path, job),
+            lambda heard: self._take(heard, keep_windows=keep_windows),
         )
+
+    def start_over(self, session: Session, folder: Path | None = None) -> None:
+        """Make a session read from a file the state, without a way back to the old one.
+
+        Parameters
+        ----------
+        session : Session
+        folder : Path, optional
+            Where the session file lies; its recording is looked for there too.
+        """
+        for kind in (LOAD, MEASURE, PICTURE):
+            self.runner.drop(kind)
+        self.undo_stack.clear()
+        self.undo_stack.setClean()
+        self.fault.emit(AT_SOUND, "")
+        self.fault.emit(AT_HAND, "")
+        self.put_recording(session, None)
+        if session.media is not None:
+            self._find_media(session.media, folder or Path.cwd())
 
     def open_sample(self, folder: Path) -> None:
         """Make the sample in a folder and open its recording and its set-up together."""
-        self.fault.emit(AT_SOUND, "")
-        self.runner.start(
-            Task(
-                LOAD,
-                lambda job: self._make_sample(folder, job),
-                lambda sample: self._take(sample[0], sample[2], sample[1]),
-                lambda error: self.fault.emit(AT_SOUND, str(error)),
-            )
+        self._load(
+            lambda job: self._make_sample(folder, job),
+            lambda sample: self._take(sample[1], setup=sample[0]),
         )
 
     def open_setup(self, path: Path) -> None:
@@ -178,7 +197,7 @@ class Bench(QObject):
                 PICTURE,
                 lambda job: draw(recording, request, job),
                 self.picture_ready.emit,
-                lambda error: self.fault.emit(AT_SOUND, str(error)),
+                partial(self._say_at, AT_SOUND),
             )
         )
 
@@ -226,20 +245,47 @@ class Bench(QObject):
     def _edit(self, name: str, session: Session, topic: str = "") -> None:
         self.undo_stack.push(EditSession(self, name, session, topic))
 
+    def _load(self, work: Callable[[Job], Any], done: Callable[[Any], None]) -> None:
+        self.fault.emit(AT_SOUND, "")
+        failed = partial(self._say_at, AT_SOUND)
+        self.runner.start(Task(LOAD, work, done, failed))
+
+    def _say_at(self, place: str, error: WaysideError) -> None:
+        self.fault.emit(place, str(error))
+
+    def _find_media(self, media: MediaRef, folder: Path) -> None:
+        found = locate(media, folder)
+        if found is None:
+            sentence = self.tr("The recording {file} is no longer where it was; find it.")
+            self.media_missing.emit(media, sentence.format(file=Path(media.path).name))
+            return
+
+        def take(heard: Heard) -> None:
+            self.put_recording(replace(self.session, media=heard.media), heard)
+            if media.sha256 and heard.media.sha256 != media.sha256:
+                sentence = self.tr(
+                    "{file} is not the recording this session was made with: its content "
+                    "differs. Check the reading windows, or find the right one."
+                )
+                self.media_missing.emit(media, sentence.format(file=found.path.name))
+
+        self._load(lambda job: self._read_in(found.path, job), take)
+
     def _read_in(self, path: Path, job: Job) -> Heard:
-        recording = self.services.load(path, job.part(0.0, 0.8))
+        media = fingerprint(path, job.part(0.0, 0.1))
+        recording = self.services.load(path, job.part(0.1, 0.8))
         request = PictureRequest(
             recording.start_s,
             recording.start_s + recording.duration_s,
             0.0,
             min(recording.rate_hz / 2.0, 6000.0),
-            min(_OVERVIEW_COLUMNS, max(64, recording.n_samples // 64)),
+            min(_OVERVIEW_COLUMNS, max(64, round(recording.duration_s / _OVERVIEW_STEP_S))),
             _OVERVIEW_ROWS,
             0.085,
         )
-        return Heard(recording, draw(recording, request, job.part(0.8, 1.0)))
+        return Heard(recording, draw(recording, request, job.part(0.8, 1.0)), media)
 
-    def _make_sample(self, folder: Path, job: Job) -> tuple[Path, Setup, Heard]:
+    def _make_sample(self, folder: Path, job: Job) -> tuple[Setup, Heard]:
         job.step(0.0, "Making the sample")
         try:
             recording, setup = self.services.make_sample(folder)
@@ -247,11 +293,14 @@ class Bench(QObject):
             raise WaysideError(
                 f"The sample cannot be made in {folder} ({error.strerror}); free some space there."
             ) from error
-        return recording, self.services.read_setup(setup), self._read_in(recording, job)
+        return self.services.read_setup(setup), self._read_in(recording, job)
 
-    def _take(self, path: Path, heard: Heard, setup: Setup | None = None) -> None:
-        name = self.tr("open {file}").format(file=path.name)
-        session = self.session.with_media(MediaRef(str(path.resolve())))
+    def _take(self, heard: Heard, setup: Setup | None = None, keep_windows: bool = False) -> None:
+        name = self.tr("open {file}").format(file=Path(heard.media.path).name)
+        if keep_windows:
+            session = replace(self.session, media=heard.media)
+        else:
+            session = self.session.with_media(heard.media)
         if setup is not None:
             session = session.with_hand(fill_form(setup))
         self.undo_stack.push(HearRecording(self, name, session, heard))
@@ -276,7 +325,9 @@ class Bench(QObject):
             return
         self._measured_with = options
         recording = self.heard.recording
-        self.fault.emit(AT_SOUND, "")
+        if self._measure_fault:
+            self._measure_fault = False
+            self.fault.emit(AT_SOUND, "")
         self.runner.start(
             Task(
                 MEASURE,
@@ -294,6 +345,7 @@ class Bench(QObject):
 
     def _measure_failed(self, error: WaysideError) -> None:
         self.measurement = None
+        self._measure_fault = True
         self.fault.emit(AT_SOUND, str(error))
         self.measured.emit()
         self._compare()

@@ -2,29 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
-from platformdirs import user_cache_dir
+from platformdirs import user_cache_dir, user_state_dir
 from PySide6.QtCore import QSettings, Qt
-from PySide6.QtGui import (
-    QAction,
-    QCloseEvent,
-    QDragEnterEvent,
-    QDragLeaveEvent,
-    QDropEvent,
-    QKeySequence,
-)
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDragLeaveEvent, QDropEvent
 from PySide6.QtWidgets import (
     QApplication,
     QFileDialog,
     QMainWindow,
+    QMessageBox,
     QScrollArea,
     QSplitter,
+    QVBoxLayout,
     QWidget,
 )
 
+from wayside.session.document import SUFFIX, is_session_file
+from wayside.session.session import MediaRef
+from wayside_app.window.banner import Banner
 from wayside_app.window.bench import Bench
+from wayside_app.window.document.autosave import Orphan
+from wayside_app.window.document.keeper import Keeper
 from wayside_app.window.form.hand_area import HandArea
+from wayside_app.window.menus import Menus
 from wayside_app.window.plot.sound_area import SoundArea
 from wayside_app.window.services import Services
 from wayside_app.window.settings import Preferences
@@ -32,24 +35,51 @@ from wayside_app.window.theme.apply import apply_look
 from wayside_app.window.theme.looks import LOOKS
 from wayside_app.window.verdict.verdict_area import VerdictArea
 
-TEXT_SCALES = (1.0, 1.25, 1.5, 1.75, 2.0)
+RECORDINGS = "*.mp4 *.mov *.m4v *.mkv *.avi *.wav *.flac *.mp3 *.m4a *.aac *.ogg *.opus"
 
 
 class MainWindow(QMainWindow):
-    """One window on one bench."""
+    """One window on one bench.
+
+    Parameters
+    ----------
+    services : Services
+        The core's calls.
+    settings : QSettings
+        What is remembered between runs.
+    autosaves : Path, optional
+        Folder of the private copies of unsaved work.
+    """
 
     def __init__(
-        self, services: Services, settings: QSettings, parent: QWidget | None = None
+        self, services: Services, settings: QSettings, autosaves: Path | None = None
     ) -> None:
-        super().__init__(parent)
+        super().__init__()
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.setWindowTitle(self.tr("Wayside"))
         self.setAcceptDrops(True)
         self.preferences = Preferences(settings)
+        self._apply_look()
         self.bench = Bench(services, self)
+        folder = autosaves or Path(user_state_dir("wayside")) / "unsaved"
+        self.keeper = Keeper(self.bench, folder, self)
         self.hand = HandArea(self.bench, self)
         self.sound = SoundArea(self.bench, self)
         self.verdict = VerdictArea(self.bench, self)
+        self.banner = Banner(self)
+        self._lay_out()
+        self.menus = Menus(self)
+        self.sound.open_wanted.connect(self.ask_open)
+        self.sound.sample_wanted.connect(self.open_sample)
+        self.bench.media_missing.connect(self._media_missing)
+        self.keeper.fault.connect(self.banner.say)
+        self.keeper.changed.connect(self._show_title)
+        self.keeper.opened.connect(self._remember)
+        self._show_title()
+        self._show_recent()
+        self.use_look()
+        self.sound.invitation.open_button.setFocus()
+
+    def _lay_out(self) -> None:
         self.right = QSplitter(Qt.Orientation.Vertical, self)
         self.right.addWidget(self.sound)
         self.right.addWidget(self.verdict)
@@ -63,87 +93,74 @@ class MainWindow(QMainWindow):
         for splitter in (self.right, self.across):
             splitter.setChildrenCollapsible(False)
             splitter.setHandleWidth(8)
+        content = QWidget(self)
+        column = QVBoxLayout(content)
+        column.setContentsMargins(8, 4, 8, 8)
+        column.addWidget(self.banner)
+        column.addWidget(self.across, 1)
         # with large text the areas may need more room than the screen has
         self.page = QScrollArea(self)
         self.page.setWidgetResizable(True)
         self.page.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.page.setWidget(self.across)
+        self.page.setWidget(content)
         self.setCentralWidget(self.page)
-        self.across.setContentsMargins(8, 4, 8, 8)
-        self._make_menus()
-        self.sound.open_wanted.connect(self.ask_recording)
-        self.sound.sample_wanted.connect(self.open_sample)
-        self.use_look(self.preferences.look, self.preferences.text_scale)
 
-    # --- menus --------------------------------------------------------------------------
+    # --- the document -------------------------------------------------------------------
 
-    def _make_menus(self) -> None:
-        file = self.menuBar().addMenu(self.tr("&File"))
-        self._add(file, self.tr("&Open recording or film …"), "Ctrl+O", self.ask_recording)
-        self._add(file, self.tr("Open &set-up …"), "Ctrl+Shift+O", self.ask_setup)
-        self._add(file, self.tr("Save set-&up as …"), "Ctrl+Shift+S", self.ask_save_setup)
-        file.addSeparator()
-        self._add(file, self.tr("Open the sa&mple"), "", self.open_sample)
-        file.addSeparator()
-        self._add(file, self.tr("&Quit"), "Ctrl+Q", self.close)
-        edit = self.menuBar().addMenu(self.tr("&Edit"))
-        stack = self.bench.undo_stack
-        undo = stack.createUndoAction(self, self.tr("Undo"))
-        undo.setShortcut(QKeySequence.StandardKey.Undo)
-        redo = stack.createRedoAction(self, self.tr("Redo"))
-        redo.setShortcut(QKeySequence.StandardKey.Redo)
-        edit.addActions([undo, redo])
-        view = self.menuBar().addMenu(self.tr("&View"))
-        self._add(view, self.tr("The &pass-by"), "Ctrl+P", self.sound.show_pass)
-        self._add(view, self.tr("&Whole recording"), "Ctrl+W", self.sound.show_whole)
-        view.addSeparator()
-        looks = view.addMenu(self.tr("&Colours"))
-        names = {
-            "light": self.tr("&Light"),
-            "dark": self.tr("&Dark"),
-            "high contrast": self.tr("&High contrast"),
-        }
-        for key, name in names.items():
-            self._add(looks, name, "", lambda checked=False, k=key: self.use_look(k))
-        sizes = view.addMenu(self.tr("&Text size"))
-        for scale in TEXT_SCALES:
-            text = self.tr("{percent} %").format(percent=round(100 * scale))
-            self._add(sizes, text, "", lambda checked=False, s=scale: self.use_look(None, s))
+    def new_session(self) -> None:
+        """Start an empty session."""
+        if self.may_go():
+            self.keeper.new()
 
-    def _add(self, menu: QWidget, text: str, keys: str, call: object) -> QAction:
-        action = QAction(text, self)
-        if keys:
-            action.setShortcut(QKeySequence(keys))
-        action.triggered.connect(call)
-        menu.addAction(action)
-        return action
-
-    # --- opening and saving -------------------------------------------------------------
-
-    def ask_recording(self) -> None:
-        """Let the user choose a recording or film."""
+    def ask_open(self) -> None:
+        """Let the user choose a recording, film, set-up or session."""
         path, _ = QFileDialog.getOpenFileName(
             self,
-            self.tr("Open recording or film"),
+            self.tr("Open"),
             self.preferences.folder,
-            self.tr("Recordings and films ({patterns});;All files (*)").format(
-                patterns="*.mp4 *.mov *.m4v *.mkv *.avi *.wav *.flac *.mp3 *.m4a *.aac *.ogg *.opus"
+            ";;".join(
+                (
+                    self.tr("Everything Wayside opens ({patterns})").format(
+                        patterns=f"{RECORDINGS} *.json"
+                    ),
+                    self.tr("All files (*)"),
+                )
             ),
         )
         if path:
             self.open_path(Path(path))
 
-    def ask_setup(self) -> None:
-        """Let the user choose a set-up file."""
-        path, _ = QFileDialog.getOpenFileName(
+    def open_path(self, path: Path) -> None:
+        """Open a session, a set-up or a recording, told apart by what is in it."""
+        self.preferences.folder = str(path.parent)
+        if path.suffix.lower() != ".json":
+            self.bench.open_recording(path)
+        elif not is_session_file(path):
+            self.bench.open_setup(path)
+        elif self.may_go():
+            self.keeper.open(path)
+
+    def open_sample(self) -> None:
+        """Make the sample and open it."""
+        self.bench.open_sample(Path(user_cache_dir("wayside")) / "sample")
+
+    def save_session(self) -> bool:
+        """Save the session; asks where if it has no file yet."""
+        if self.keeper.path is None:
+            return self.ask_save_session()
+        return self.keeper.save()
+
+    def ask_save_session(self) -> bool:
+        """Let the user choose where to save the session."""
+        media = self.bench.session.media
+        stem = self.tr("session") if media is None else Path(media.path).stem
+        path, _ = QFileDialog.getSaveFileName(
             self,
-            self.tr("Open set-up"),
-            self.preferences.folder,
-            self.tr("Set-ups ({patterns});;All files (*)").format(patterns="*.json"),
+            self.tr("Save session"),
+            str(Path(self.preferences.folder) / f"{stem}{SUFFIX}"),
+            self.tr("Sessions ({patterns})").format(patterns=f"*{SUFFIX}"),
         )
-        if path:
-            self.preferences.folder = str(Path(path).parent)
-            self.bench.open_setup(Path(path))
+        return bool(path) and self.keeper.save(Path(path))
 
     def ask_save_setup(self) -> None:
         """Let the user choose where to save the set-up."""
@@ -156,14 +173,69 @@ class MainWindow(QMainWindow):
         if path:
             self.bench.save_setup(Path(path))
 
-    def open_path(self, path: Path) -> None:
-        """Open a set-up or a recording, and remember its folder."""
-        self.preferences.folder = str(path.parent)
-        self.bench.open_any(path)
+    def may_go(self) -> bool:
+        """Ask about unsaved work; False when the user wants to stay."""
+        if not self.keeper.unsaved:
+            return True
+        box = QMessageBox(self)
+        box.setIcon(QMessageBox.Icon.Question)
+        box.setText(self.tr("This session has changes that are not saved."))
+        box.setInformativeText(self.tr("Save them first?"))
+        buttons = QMessageBox.StandardButton
+        box.setStandardButtons(buttons.Save | buttons.Discard | buttons.Cancel)
+        box.setDefaultButton(buttons.Save)
+        answer = box.exec()
+        box.deleteLater()
+        if answer == buttons.Save:
+            return self.save_session()
+        return answer == buttons.Discard
 
-    def open_sample(self) -> None:
-        """Make the sample and open it."""
-        self.bench.open_sample(Path(user_cache_dir("wayside")) / "sample")
+    def offer_recovery(self) -> None:
+        """Offer the newest unsaved work of a window that crashed."""
+        orphans = self.keeper.orphans()
+        if not orphans:
+            return
+        orphan = orphans[0]
+        name = orphan.name or self.tr("a session without a name")
+        self.banner.say(
+            self.tr("Wayside did not end properly. {name} was kept at {time}.").format(
+                name=name, time=orphan.when.strftime("%H:%M, %d.%m.%Y")
+            ),
+            self.tr("Bring it back"),
+            lambda: self._recover(orphan),
+            dismissed=lambda: self.keeper.discard(orphan),
+        )
+
+    def _recover(self, orphan: Orphan) -> None:
+        if self.may_go():
+            self.keeper.recover(orphan)
+
+    def _media_missing(self, media: MediaRef, sentence: str) -> None:
+        self.sound.banner.say(sentence, self.tr("Find it …"), self._find_media)
+
+    def _find_media(self) -> None:
+        path, _ = QFileDialog.getOpenFileName(
+            self, self.tr("Find the recording"), self.preferences.folder, self.tr("All files (*)")
+        )
+        if path:
+            self.bench.open_recording(Path(path), keep_windows=True)
+
+    def _show_title(self) -> None:
+        path = self.keeper.path
+        name = self.tr("New session") if path is None else path.name.removesuffix(SUFFIX)
+        self.setWindowTitle(f"{name}[*] – Wayside")
+        self.setWindowModified(self.keeper.unsaved)
+
+    def _remember(self, path: Path) -> None:
+        self.preferences.remember(path)
+        self._show_recent()
+
+    def _show_recent(self) -> None:
+        menu = self.menus.recent
+        menu.clear()
+        for path in self.preferences.recent:
+            menu.addAction(str(path), partial(self.open_path, path))
+        menu.setEnabled(bool(self.preferences.recent))
 
     # --- dropping -----------------------------------------------------------------------
 
@@ -180,10 +252,32 @@ class MainWindow(QMainWindow):
         paths = dropped_paths(event)
         if paths:
             event.acceptProposedAction()
-        setups = [p for p in paths if p.suffix.lower() == ".json"]
+        self.open_dropped(paths)
+
+    def open_dropped(self, paths: Sequence[Path]) -> None:
+        """Open the first set-up or session and the first recording among some files."""
+        documents = [p for p in paths if p.suffix.lower() == ".json"]
         recordings = [p for p in paths if p.suffix.lower() != ".json"]
-        for path in (*setups[:1], *recordings[:1]):
+        for path in (*documents[:1], *recordings[:1]):
             self.open_path(path)
+
+    # --- moving about -------------------------------------------------------------------
+
+    def go_to_hand(self) -> None:
+        """Put the keyboard into the form."""
+        next(iter(self.hand.rows().values())).value.setFocus()
+
+    def go_to_sound(self) -> None:
+        """Put the keyboard onto the plot, or onto the invitation."""
+        heard = self.bench.heard is not None
+        (self.sound.plot if heard else self.sound.invitation.open_button).setFocus()
+
+    def go_to_verdict(self) -> None:
+        """Put the keyboard onto the table."""
+        self.verdict.table.setFocus()
+
+    def show_keys(self) -> None:
+        """Show the list of keys."""
 
     # --- looks and end ------------------------------------------------------------------
 
@@ -193,16 +287,22 @@ class MainWindow(QMainWindow):
             self.preferences.look = name
         if text_scale is not None:
             self.preferences.text_scale = text_scale
-        look, scale = LOOKS[self.preferences.look], self.preferences.text_scale
-        app = QApplication.instance()
-        assert isinstance(app, QApplication)
-        apply_look(app, look, scale)
-        font = app.font()
+        self._apply_look()
+        look, font = LOOKS[self.preferences.look], QApplication.font()
         self.hand.set_look(font)
         self.sound.set_look(look, font)
-        self.verdict.set_look(look)
+        self.verdict.set_look(look, font)
+
+    def _apply_look(self) -> None:
+        app = QApplication.instance()
+        assert isinstance(app, QApplication)
+        apply_look(app, LOOKS[self.preferences.look], self.preferences.text_scale)
 
     def closeEvent(self, event: QCloseEvent) -> None:
+        if not self.may_go():
+            event.ignore()
+            return
+        self.keeper.close()
         self.bench.close()
         super().closeEvent(event)
 

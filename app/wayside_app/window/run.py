@@ -26,6 +26,7 @@ def run_window(recording: Path | None, setup: Path | None, services: Services | 
     window = MainWindow(services or real_services(), settings)
     window.resize(1280, 800)
     window.show()
+    window.offer_recovery()
     if setup is not None:
         window.bench.open_setup(setup)
     if recording is not None:

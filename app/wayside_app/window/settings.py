@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 from PySide6.QtCore import QSettings
@@ -9,6 +10,7 @@ from PySide6.QtCore import QSettings
 from wayside_app.window.theme.looks import LOOKS
 
 _LEAST_SCALE, _MOST_SCALE = 1.0, 2.0
+_MOST_RECENT = 8
 
 
 class Preferences:
@@ -46,3 +48,22 @@ class Preferences:
     @folder.setter
     def folder(self, folder: str) -> None:
         self._settings.setValue("folder", folder)
+
+    @property
+    def recent(self) -> list[Path]:
+        """Session files opened lately that still exist, newest first."""
+        text = str(self._settings.value("recent", "[]", type=str))
+        try:
+            names = json.loads(text)
+        except ValueError:
+            return []
+        if not isinstance(names, list):
+            return []
+        paths = [Path(name) for name in names if isinstance(name, str)]
+        return [path for path in paths if path.is_file()]
+
+    def remember(self, path: Path) -> None:
+        """Put a session file at the top of the recent ones."""
+        others = [p for p in self.recent if p != path]
+        names = [str(p) for p in (path, *others)][:_MOST_RECENT]
+        self._settings.setValue("recent", json.dumps(names))

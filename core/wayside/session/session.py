@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
+from wayside.film.marks import NO_MARKS, FilmMarks
+
 Span = tuple[float, float]
 
 
@@ -87,6 +89,8 @@ class Session:
         Scale errors of instruments that several entries share, by name.
     windows : Windows
         Reading windows set by hand.
+    film : FilmMarks
+        What was marked in the film's picture.
     """
 
     media: MediaRef | None = None
@@ -94,6 +98,7 @@ class Session:
     choices: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     tools: Mapping[str, Entry] = field(default_factory=lambda: MappingProxyType({}))
     windows: Windows = Windows()
+    film: FilmMarks = NO_MARKS
 
     def entry(self, key: str) -> Entry:
         """Return the entry of a field, blank if never touched."""
@@ -115,6 +120,10 @@ class Session:
         """Return the session with other reading windows."""
         return replace(self, windows=windows)
 
+    def with_film(self, film: FilmMarks) -> Session:
+        """Return the session with other marks in the film."""
+        return replace(self, film=film)
+
     def with_media(self, media: MediaRef | None) -> Session:
-        """Return the session with another recording; windows belong to a recording and go."""
-        return replace(self, media=media, windows=Windows())
+        """Return the session with another recording; what belongs to the old one goes."""
+        return replace(self, media=media, windows=Windows(), film=NO_MARKS)

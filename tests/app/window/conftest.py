@@ -77,23 +77,27 @@ def sound_file(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def make_window(
-    qtbot: QtBot, core: Core, settings: QSettings
+    qtbot: QtBot, core: Core, settings: QSettings, tmp_path: Path
 ) -> Iterator[Callable[[], MainWindow]]:
     """Return a maker of shown windows, which are closed at the end."""
     made: list[MainWindow] = []
 
     def make() -> MainWindow:
-        window = MainWindow(core.services(), settings)
+        window = MainWindow(core.services(), settings, tmp_path / "unsaved")
         window.resize(1280, 800)
         window.show()
         qtbot.waitExposed(window)
         window.activateWindow()
+        qtbot.waitUntil(window.isActiveWindow, timeout=5000)
         made.append(window)
         return window
 
     yield make
     for window in made:
+        if not shiboken6.isValid(window):
+            continue
         assert window.bench.close(), "work did not stop in time"
+        window.bench.undo_stack.clear()
         window.bench.undo_stack.setClean()
         runner = window.bench.runner
         window.close()

@@ -10,7 +10,8 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QWidget
 from pytestqt.qtbot import QtBot
 from tests.app.window.hands import drop, fill_in
 
-from wayside_app.window.main_window import TEXT_SCALES, MainWindow
+from wayside_app.window.main_window import MainWindow
+from wayside_app.window.menus import TEXT_SCALES
 from wayside_app.window.plot.spectrogram_plot import SpectrogramPlot
 from wayside_app.window.theme.looks import LOOKS
 

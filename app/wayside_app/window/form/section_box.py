@@ -53,10 +53,11 @@ class SectionBox(QWidget):
             self._column.addWidget(self.way)
         self._needed = QVBoxLayout()
         self._column.addLayout(self._needed)
-        self.more = QPushButton(self.tr("More about this …"), self)
+        self.more = QPushButton(self)
         self.more.setAccessibleName(
             self.tr("More fields for {section}").format(section=said(section.label))
         )
+        self.more.setProperty("part", "fold")
         self.more.setCheckable(True)
         self.more.setVisible(bool(section.optional) and bool(section.ways))
         self.more.toggled.connect(lambda _: self._show_more())
@@ -133,7 +134,8 @@ class SectionBox(QWidget):
         unfolded = self.more.isChecked() or not self.section.ways
         for field in self.section.optional:
             self._row(field).setVisible(unfolded)
-        self.more.setText(self.tr("Less …") if unfolded else self.tr("More about this …"))
+        sign = "▾ " if unfolded else "▸ "
+        self.more.setText(sign + (self.tr("less") if unfolded else self.tr("more")))
 
     def _way_chosen(self) -> None:
         if self.way is not None:

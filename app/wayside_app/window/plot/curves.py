@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pyqtgraph as pg
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QPen
 
 from wayside.physics.passby import PassBy
 from wayside_app.window.theme.looks import Look
@@ -13,6 +14,7 @@ from wayside_app.window.theme.looks import Look
 FloatArray = npt.NDArray[np.float64]
 
 _POINTS = 400
+_DASH_PX, _GAP_PX = 11.0, 8.0
 
 
 def curve_points(passby: PassBy, start_s: float, stop_s: float) -> tuple[FloatArray, FloatArray]:
@@ -29,6 +31,17 @@ def curve_points(passby: PassBy, start_s: float, stop_s: float) -> tuple[FloatAr
     return times[good], pitches[good]
 
 
+def _pen(colour: str, width: float, dashed: bool) -> QPen:
+    pen: QPen = pg.mkPen(colour, width=width)
+    if dashed:
+        # lengths count in pen widths; in pixels they are the same for line and rim, so that
+        # a curve underneath shows through the gaps
+        pen.setStyle(Qt.PenStyle.CustomDashLine)
+        pen.setDashPattern([_DASH_PX / width, _GAP_PX / width])
+        pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+    return pen
+
+
 class HaloCurve:
     """A line with a rim in the colour of the paper, so that it stands out on any tone."""
 
@@ -42,13 +55,8 @@ class HaloCurve:
 
     def set_colours(self, line: str, rim: str, width: float, dashed: bool) -> None:
         """Take colours, line width in pixels and whether it is dashed."""
-        pen = pg.mkPen(line, width=width)
-        if dashed:
-            pen.setStyle(Qt.PenStyle.CustomDashLine)
-            pen.setDashPattern([4.0, 2.5])
-            pen.setCapStyle(Qt.PenCapStyle.FlatCap)
-        self._line.setPen(pen)
-        self._rim.setPen(pg.mkPen(rim, width=width + 3.0))
+        self._line.setPen(_pen(line, width, dashed))
+        self._rim.setPen(_pen(rim, width + 3.0, dashed))
 
     def show(self, times: FloatArray, pitches: FloatArray) -> None:
         """Draw the line through the points; none hide it."""

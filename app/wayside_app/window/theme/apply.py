@@ -69,7 +69,7 @@ def style_sheet(look: Look, scale: float) -> str:
     QLabel[part="number-hand"] {{ background: {look.hand}; }}
     QLabel[part="number-sound"] {{ background: {look.sound}; }}
     QLabel[part="number-both"] {{ background: {look.text}; }}
-    QLabel[part="title"] {{ {pt(14)} font-weight: bold; color: {look.text}; }}
+    QLabel[part="title"] {{ {pt(13)} font-weight: bold; color: {look.text}; }}
     QLabel[part="group"] {{ {pt(12)} font-weight: bold; color: {look.hand}; }}
     QLabel[part="quiet"] {{ {pt(10)} color: {look.quiet}; }}
     QLabel[part="fault"] {{ {pt(10.5)} color: {look.fault}; font-weight: bold; }}
@@ -121,6 +121,9 @@ def style_sheet(look: Look, scale: float) -> str:
     QPushButton:focus {{ border: 2px solid {look.focus}; padding: 4px 11px; }}
     QPushButton:checked {{ background: {look.sound}; color: {look.card}; }}
     QPushButton:disabled {{ color: {blend(look.quiet, look.card, 0.35)}; }}
+    QPushButton[part="fold"], QPushButton[part="fold"]:checked {{ background: transparent;
+        color: {look.hand}; border: none; text-align: left; padding: 4px 2px; }}
+    QPushButton[part="fold"]:focus {{ border: 2px solid {look.focus}; padding: 2px 0px; }}
     QPushButton[part="main"] {{ background: {look.sound}; color: {look.card};
         font-weight: bold; {pt(13)} padding: 8px 18px; border: 2px solid {look.sound}; }}
     QPushButton[part="main"]:focus {{ border: 2px solid {look.text}; }}
@@ -129,7 +132,7 @@ def style_sheet(look: Look, scale: float) -> str:
     QProgressBar::chunk {{ background: {blend(look.sound, look.field, 0.55)};
         border-radius: 3px; }}
     QTableWidget {{ background: {look.card}; border: none; gridline-color: {look.rule};
-        {pt(12.5)} color: {look.text}; selection-background-color: {sound_wash};
+        color: {look.text}; selection-background-color: {sound_wash};
         selection-color: {look.text}; }}
     QTableWidget::item {{ padding: 0px 6px; }}
     QTableWidget:focus {{ border: 2px solid {look.focus}; }}

@@ -146,7 +146,9 @@ def _difference(row: result.Row | None) -> tuple[str, str, str]:
         return "", "", PLAIN
     text = figures.signed_difference(row.difference)
     if row.cents is not None:
-        text += " " + _tr("({cents} cents)").format(cents=figures.signed(row.cents, 0))
+        text += " " + _tr("({cents} cents)").format(
+            cents=figures.signed(row.cents, 0 if abs(row.cents) >= 10 else 1)
+        )
     if row.verdict == result.AGREE:
         return text, "✓ " + _tr("yes"), AGREE
     if row.verdict == result.DISAGREE:

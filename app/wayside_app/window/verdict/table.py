@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QKeySequence
+from PySide6.QtGui import QColor, QFont, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QApplication,
@@ -17,6 +17,9 @@ from PySide6.QtWidgets import (
 
 from wayside_app.window.theme.looks import LIGHT, Look
 from wayside_app.window.verdict.findings import AGREE, DIFFER, UNSURE, FindingRow
+
+_BOLD = (1, 2, 5)
+_SIZES = (1.15, 1.05, 0.95)
 
 
 class SideBySide(QTableWidget):
@@ -48,16 +51,36 @@ class SideBySide(QTableWidget):
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setHighlightSections(False)
         self._look = LIGHT
+        self._size = 11.0
         self._rows: Sequence[FindingRow] = ()
 
-    def set_look(self, look: Look) -> None:
-        """Take the colours."""
+    def set_look(self, look: Look, font: QFont) -> None:
+        """Take the colours and the text size."""
         self._look = look
+        self._size = font.pointSizeF()
         self.show_rows(self._rows)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Choose the largest text with which all columns are seen."""
+        for share in _SIZES:
+            self._write(self._size * share)
+            width = sum(self.columnWidth(c) for c in range(self.columnCount()))
+            if width <= self.viewport().width():
+                break
+        content = sum(self.rowHeight(row) for row in range(self.rowCount()))
+        self.setMinimumHeight(self.horizontalHeader().sizeHint().height() + content + 6)
 
     def show_rows(self, rows: Sequence[FindingRow]) -> None:
         """Show the rows."""
         self._rows = rows
+        self._fit()
+
+    def _write(self, size: float) -> None:
+        rows = self._rows
         look = self._look
         tones = {AGREE: look.agree, DIFFER: look.differ, UNSURE: look.unsure}
         self.setRowCount(len(rows))
@@ -74,15 +97,13 @@ class SideBySide(QTableWidget):
             for column, (text, colour) in enumerate(cells):
                 item = QTableWidgetItem(text)
                 item.setForeground(QColor(colour))
-                if column in (1, 2, 5):
-                    font = item.font()
-                    font.setBold(True)
-                    item.setFont(font)
+                font = QFont(self.font())
+                font.setPointSizeF(size)
+                font.setBold(column in _BOLD)
+                item.setFont(font)
                 self.setItem(at, column, item)
         self.resizeRowsToContents()
         self.resizeColumnsToContents()
-        content = sum(self.rowHeight(row) for row in range(self.rowCount()))
-        self.setMinimumHeight(self.horizontalHeader().sizeHint().height() + content + 6)
 
     def keyPressEvent(self, event: object) -> None:
         if event.matches(QKeySequence.StandardKey.Copy):  # type: ignore[attr-defined]

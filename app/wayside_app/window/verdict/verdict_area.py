@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from wayside_app.window.banner import Banner
@@ -42,9 +43,9 @@ class VerdictArea(QFrame):
         bench.fault.connect(self._show_fault)
         self._show()
 
-    def set_look(self, look: Look) -> None:
-        """Take the colours."""
-        self.table.set_look(look)
+    def set_look(self, look: Look, font: QFont) -> None:
+        """Take the colours and the text size."""
+        self.table.set_look(look, font)
 
     def _show(self) -> None:
         bench = self._bench

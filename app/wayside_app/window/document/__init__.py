@@ -1,0 +1,1 @@
+"""The session as a document: file, autosave, recovery."""

@@ -1,0 +1,1 @@
+"""Formulas on the screen: a small part of LaTeX read, set and painted."""
