@@ -6,6 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from wayside.errors import InputError
+from wayside_app.commands.measuring import add_stretch_arguments, band_of, stretch_of
 
 if TYPE_CHECKING:
     from wayside.hand.predict import Prediction
@@ -16,9 +17,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add = parser.add_argument
     add("setup", metavar="SETUP.json", help="set-up file with hand measurements")
     add("file", metavar="FILE", nargs="?", help="recording or film of the pass-by")
-    add("--from", dest="start_s", type=float, metavar="S", help="start looking at (s)")
-    add("--to", dest="stop_s", type=float, metavar="S", help="stop looking at (s)")
-    add("--band", nargs=2, type=float, metavar=("LOW", "HIGH"), help="pitches to look for (Hz)")
+    add_stretch_arguments(parser)
     add(
         "--heard",
         nargs=3,
@@ -70,12 +69,8 @@ def _in_recording(prediction: Prediction, args: argparse.Namespace) -> int:
     from wayside.sound.media import load_recording
     from wayside_app.cli import NO_PASS_BY
 
-    options = options_for(
-        prediction,
-        start_s=args.start_s,
-        stop_s=args.stop_s,
-        band_hz=tuple(args.band) if args.band else None,
-    )
+    start, stop = stretch_of(args)
+    options = options_for(prediction, start_s=start, stop_s=stop, band_hz=band_of(args))
     measurement = measure(load_recording(args.file, job=QUIET), options, QUIET)
     if not measurement.found:
         if args.json:

@@ -1,0 +1,1 @@
+"""Sound to listen to: what the rider heard, and tones beside the recording."""

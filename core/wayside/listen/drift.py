@@ -1,0 +1,174 @@
+"""Fits of a changing speed and of a drifting source pitch, without habits of riders.
+
+Phase left over = (derivatives) x (changes of the motion) + pitch drift + constant + unrest +
+noise, by generalised least squares as in `wayside.measure.phasefit`. For a source tied to the
+speed the drift *is* the acceleration over the speed. For a fixed pitch both are free: the
+drift bends the phase evenly about the passing, an acceleration oddly, so they can be told
+apart.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from wayside.measure.demod import Blocks, demodulate
+from wayside.measure.incoherent import fit_wandering
+from wayside.measure.ladder import moved, scale_of
+from wayside.measure.lines import harmonic_series
+from wayside.measure.phasefit import Priors, fit_phase, linear_data
+from wayside.measure.phases import track_phase
+from wayside.measure.refine import Sound
+from wayside.measure.result import Fit, FloatArray
+from wayside.measure.unrest import LinearData, estimate, least_squares
+from wayside.physics.passby import PassBy
+
+FREE = (0, 1, 2, 3, 4)
+USABLE_PHASE_RAD = 0.7
+LEAST_BLOCKS = 24
+MOST_POINTS = 240
+ROUNDS = 4
+
+
+@dataclass(frozen=True)
+class Rate:
+    """A relative rate of change (1/s) with its standard uncertainty."""
+
+    value: float
+    u: float
+
+
+@dataclass(frozen=True)
+class Changes:
+    """What changed through the pass.
+
+    Parameters
+    ----------
+    pitch : Rate
+        Of the source's own pitch.
+    speed : Rate
+        Of the speed; the same as `pitch` for a source tied to it.
+    acceleration_mps2, u_acceleration : float
+        With its standard uncertainty, speed of sound held (m/s^2).
+    """
+
+    pitch: Rate
+    speed: Rate
+    acceleration_mps2: float
+    u_acceleration: float
+
+
+def envelopes(sound: Sound, fit: Fit) -> Blocks:
+    """Return the envelopes of the harmonics along a fitted pass-by, in blocks short enough."""
+    p = fit.passby
+    crossing = p.closest_m / p.speed_mps
+    memory = min(fit.coherence_time_s, 2.0 * crossing)
+    heard = float(np.clip(p.passing_time_s, sound.start_s, sound.stop_s))
+    reach = float(np.clip(3.0 * crossing, 0.4, 3.0))
+    near = sound.cut(heard - reach, heard + reach)
+    width = min(0.5 * memory, near.stop_s - near.start_s)
+    divisor, found = harmonic_series(near.samples, near.rate_hz, near.start_s, p, width)
+    harmonics = tuple(h // divisor for h in found if h % divisor == 0) or (1,)
+    shortest = 2.5 / p.source_hz
+    block = max(shortest, min(memory / 8.0, crossing / 6.0, 0.05))
+    low = sound.below(1.1 * max(harmonics) * p.approach_hz + 2.0 / block)
+    return demodulate(low.samples, low.rate_hz, low.start_s, p, harmonics, block)
+
+
+def clear_run(blocks: Blocks, p: PassBy, near: bool) -> Blocks | None:
+    """Return the unbroken run of blocks about the passing whose phase is clear, if long enough."""
+    track = track_phase(blocks, p, near)
+    good = 2.0 * np.pi * np.sqrt(track.noise) < USABLE_PHASE_RAD
+    if not good.any():
+        return None
+    heard = p.passing_time_s + p.closest_m / p.sound_speed_mps
+    middle = int(np.argmin(np.where(good, np.abs(track.times_s - heard), np.inf)))
+    bad = np.flatnonzero(~good)
+    first = int(bad[bad < middle].max(initial=-1)) + 1
+    last = int(bad[bad > middle].min(initial=good.size))
+    return blocks.between(first, last) if last - first >= LEAST_BLOCKS else None
+
+
+def changes_tied(
+    blocks: Blocks, clear: Blocks | None, start: PassBy, priors: Priors, near: bool
+) -> Changes:
+    """Return the changes of a source whose pitch is tied to the speed."""
+    p, covariance = _fitted(blocks, clear, start, priors, near)
+    speed = _speed_rate(p, covariance)
+    return Changes(speed, speed, p.acceleration_mps2, _u(covariance[4, 4]))
+
+
+def changes_fixed(
+    blocks: Blocks, clear: Blocks | None, start: PassBy, priors: Priors, near: bool
+) -> Changes:
+    """Return the changes of a source of fixed pitch, its own drift and the motion's apart."""
+    if clear is None:
+        # without a clear phase the curve says nothing against which a drift would show
+        p, covariance = _fitted(blocks, clear, start, priors, near)
+        tied = start.with_(speed_tied=True, acceleration_mps2=0.0)
+        drift = changes_tied(blocks, clear, tied, priors, near)
+        speed = _speed_rate(p, covariance)
+        return Changes(drift.pitch, speed, p.acceleration_mps2, _u(covariance[4, 4]))
+    p, rate = start, 0.0
+    for _ in range(ROUNDS):
+        # what drifts so far is counted to the reference
+        known = _drift_cycles(p, clear.times_s, rate)
+        turned = replace(clear, reference_cycles=clear.reference_cycles - known)
+        fit = fit_phase(turned, p, FREE, priors, near=near)
+        p = fit.passby
+        data = _with_drift(linear_data(fit.track, p, FREE, priors), p)
+        answer = least_squares(data, estimate(data))
+        step = answer.step[: len(FREE)]
+        p = moved(p, step * min(1.0, 0.5 / max(float(np.max(np.abs(step))), 1e-30)), FREE)
+        rate += float(answer.step[len(FREE)])
+        if abs(answer.step[len(FREE)]) < 0.05 * _u(answer.covariance[5, 5]):
+            break
+    scale = np.append(scale_of(p), 1.0)
+    covariance = answer.covariance[:6, :6] * np.outer(scale, scale)
+    return Changes(
+        Rate(rate, _u(covariance[5, 5])),
+        _speed_rate(p, covariance),
+        p.acceleration_mps2,
+        _u(covariance[4, 4]),
+    )
+
+
+def _fitted(
+    blocks: Blocks, clear: Blocks | None, start: PassBy, priors: Priors, near: bool
+) -> tuple[PassBy, FloatArray]:
+    if clear is not None:
+        fit = fit_phase(clear, start, FREE, priors, near=near)
+        return fit.passby, fit.covariance
+    other = fit_wandering(blocks.thinned(MOST_POINTS), start, FREE, priors)
+    return other.passby, other.covariance
+
+
+def _speed_rate(p: PassBy, covariance: FloatArray) -> Rate:
+    """Return acceleration over speed with its uncertainty."""
+    v, a = p.speed_mps, p.acceleration_mps2
+    by = np.array([-a / v**2, 1.0 / v])
+    part = covariance[np.ix_((1, 4), (1, 4))]
+    return Rate(a / v, _u(float(by @ part @ by)))
+
+
+def _drift_cycles(p: PassBy, times_s: FloatArray, rate: float) -> FloatArray:
+    """Return the cycles that a pitch ``f0 (1 + rate (tau - tau0))`` adds by each time."""
+    since = p.emission_time(times_s) - p.passing_time_s
+    return 0.5 * p.source_hz * rate * since**2
+
+
+def _with_drift(data: LinearData, p: PassBy) -> LinearData:
+    """Add a column for the drift before the constant."""
+    at = data.design.shape[1] - 1
+    column = _drift_cycles(p, data.times_s, 1.0)
+    return replace(
+        data,
+        design=np.insert(data.design, at, column, axis=1),
+        prior_rows=np.insert(data.prior_rows, at, 0.0, axis=1),
+    )
+
+
+def _u(variance: float) -> float:
+    return math.sqrt(max(0.0, float(variance)))
