@@ -15,6 +15,8 @@ from typing import Any, NoReturn
 
 from wayside.errors import InputError, SetupError
 from wayside.files import write_atomically
+from wayside.film.marks import NO_MARKS, FilmMarks
+from wayside.film.marks_json import marks_from_json, marks_to_json
 from wayside.hand.setup_file import parse_json
 from wayside.session.session import Entry, MediaRef, Session, Span, Windows
 
@@ -46,6 +48,7 @@ def session_to_json(session: Session, folder: Path) -> dict[str, Any]:
             "approach_s": _span_to_json(session.windows.approach_s),
             "recede_s": _span_to_json(session.windows.recede_s),
         },
+        "film": None if session.film == NO_MARKS else marks_to_json(session.film),
     }
 
 
@@ -85,6 +88,7 @@ def session_from_json(data: Any, folder: Path) -> Session:
             _span(windows.get("approach_s"), "windows.approach_s"),
             _span(windows.get("recede_s"), "windows.recede_s"),
         ),
+        film=_film(whole.get("film")),
     )
 
 
@@ -202,6 +206,15 @@ def _entry(data: dict[str, Any], where: str) -> Entry:
         kind,
         tuple((k, _text(v, f"{where}.extra.{k}")) for k, v in extra.items()),
     )
+
+
+def _film(data: Any) -> FilmMarks:
+    if data is None:
+        return NO_MARKS
+    try:
+        return marks_from_json(data)
+    except InputError as error:
+        raise SessionError(str(error)) from None
 
 
 def _span_to_json(span: Span | None) -> list[float] | None:
