@@ -97,7 +97,10 @@ def changes_tied(
     """Return the changes of a source whose pitch is tied to the speed."""
     p, covariance = _fitted(blocks, clear, start, priors, near)
     speed = _speed_rate(p, covariance)
-    return Changes(speed, speed, p.acceleration_mps2, _u(covariance[4, 4]))
+    # the drift is what the data fix; the speed it is multiplied by may be off by far more
+    # than the linear covariance of the two can follow
+    u = math.hypot(speed.u * p.speed_mps, speed.value * _u(covariance[1, 1]))
+    return Changes(speed, speed, p.acceleration_mps2, u)
 
 
 def changes_fixed(
