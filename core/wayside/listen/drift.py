@@ -97,9 +97,11 @@ def changes_tied(
     """Return the changes of a source whose pitch is tied to the speed."""
     p, covariance = _fitted(blocks, clear, start, priors, near)
     speed = _speed_rate(p, covariance)
-    # the drift is what the data fix; the speed it is multiplied by may be off by far more
-    # than the linear covariance of the two can follow
-    u = math.hypot(speed.u * p.speed_mps, speed.value * _u(covariance[1, 1]))
+    # the acceleration is drift times speed, both uncertain: variance of a product of two
+    # correlated normal variables (Bohrnstedt and Goldberger 1969, JASA 64, 1439; memory)
+    u_v, mixed = _u(covariance[1, 1]), covariance[1, 4] / p.speed_mps
+    mixed -= p.acceleration_mps2 * covariance[1, 1] / p.speed_mps**2
+    u = math.sqrt(covariance[4, 4] + (speed.u * u_v) ** 2 + mixed**2)
     return Changes(speed, speed, p.acceleration_mps2, u)
 
 
