@@ -21,6 +21,7 @@ from wayside.measure.result import Measurement
 from wayside.session.hand_form import FormReading, fill_form, read_form
 from wayside.session.media import fingerprint, locate
 from wayside.session.session import Entry, MediaRef, Session, Windows
+from wayside.sound.envelope import envelope
 from wayside.sound.recording import Recording
 from wayside.sound.spectrogram import Picture, PictureRequest, draw
 from wayside_app.window.edits import EditSession, HearRecording
@@ -28,7 +29,7 @@ from wayside_app.window.hints import measure_options
 from wayside_app.window.jobs import JobRunner, Task
 from wayside_app.window.services import Services
 
-LOAD, MEASURE, PICTURE = "load", "measure", "picture"
+LOAD, MEASURE, PICTURE, ENVELOPE = "load", "measure", "picture", "envelope"
 AT_SOUND, AT_HAND, AT_VERDICT = "sound", "hand", "verdict"
 
 _OVERVIEW_COLUMNS, _OVERVIEW_ROWS = 3000, 512
@@ -46,6 +47,13 @@ class Heard:
     media: MediaRef
 
 
+Drawer = Callable[[PictureRequest, Job], Picture]
+
+
+def _draw(recording: Recording, request: PictureRequest, job: Job) -> Picture:
+    return draw(recording, request, job)
+
+
 class Bench(QObject):
     """Holds the state of one window.
 
@@ -59,6 +67,8 @@ class Bench(QObject):
         The result (possibly None) is in the attribute of that name.
     picture_ready(Picture)
         A detailed picture asked for with `ask_picture`.
+    envelope_ready(Envelope)
+        A level asked for with `ask_envelope`.
     media_missing(media, sentence)
         A session's recording is not where it was.
     fault(place, sentence)
@@ -71,6 +81,7 @@ class Bench(QObject):
     predicted = Signal()
     compared = Signal()
     picture_ready = Signal(object)
+    envelope_ready = Signal(object)
     media_missing = Signal(object, str)
     fault = Signal(str, str)
 
@@ -119,7 +130,7 @@ class Bench(QObject):
         folder : Path, optional
             Where the session file lies; its recording is looked for there too.
         """
-        for kind in (LOAD, MEASURE, PICTURE):
+        for kind in (LOAD, MEASURE, PICTURE, ENVELOPE):
             self.runner.drop(kind)
         self.undo_stack.clear()
         self.undo_stack.setClean()
@@ -187,16 +198,37 @@ class Bench(QObject):
         if windows != self.session.windows:
             self._edit(name, self.session.with_windows(windows), topic)
 
-    def ask_picture(self, request: PictureRequest) -> None:
-        """Have a detailed picture drawn; `picture_ready` brings it."""
+    def ask_picture(self, request: PictureRequest, draw_it: Drawer | None = None) -> None:
+        """Have a detailed picture drawn; `picture_ready` brings it.
+
+        Parameters
+        ----------
+        request : PictureRequest
+        draw_it : callable, optional
+            ``draw_it(request, job) -> Picture``; the recording itself by default.
+        """
+        if self.heard is None:
+            return
+        by = draw_it or partial(_draw, self.heard.recording)
+        self.runner.start(
+            Task(
+                PICTURE,
+                partial(by, request),
+                self.picture_ready.emit,
+                partial(self._say_at, AT_SOUND),
+            )
+        )
+
+    def ask_envelope(self, start_s: float, stop_s: float, columns: int) -> None:
+        """Have the level of a stretch worked out; `envelope_ready` brings it."""
         if self.heard is None:
             return
         recording = self.heard.recording
         self.runner.start(
             Task(
-                PICTURE,
-                lambda job: draw(recording, request, job),
-                self.picture_ready.emit,
+                ENVELOPE,
+                lambda job: envelope(recording, start_s, stop_s, columns, job),
+                self.envelope_ready.emit,
                 partial(self._say_at, AT_SOUND),
             )
         )

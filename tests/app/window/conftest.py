@@ -40,6 +40,8 @@ def _threads() -> int:
 def nothing_left_behind(qapp: QApplication) -> Iterator[None]:
     """Fail a test that leaves a window, a Python thread or more threads than Qt's own pool."""
     QLocale.setDefault(QLocale.c())
+    # choosing by first letters starts afresh after this pause
+    QApplication.setKeyboardInputInterval(100)
     allowed = _threads() + QThread.idealThreadCount()
     python_threads = threading.active_count()
     yield

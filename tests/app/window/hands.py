@@ -7,6 +7,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QMouseEvent, QWheelEvent
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -52,8 +53,9 @@ def drag(widget: QWidget, start: QPoint, stop: QPoint, steps: int = 8) -> None:
     _mouse(widget, QMouseEvent.Type.MouseMove, start, none, none)
     _mouse(widget, QMouseEvent.Type.MouseButtonPress, start, left, left)
     for point in points:
+        # the plot library takes at most a hundred moves a second
+        QTest.qWait(12)
         _mouse(widget, QMouseEvent.Type.MouseMove, point, none, left)
-        QApplication.processEvents()
     _mouse(widget, QMouseEvent.Type.MouseButtonRelease, stop, left, none)
     QApplication.processEvents()
 

@@ -29,7 +29,7 @@ from wayside_app.window.form.field_row import FieldRow
 from wayside_app.window.form.section_box import SectionBox
 from wayside_app.window.words import said
 
-_WIDTH_DIGITS = 38
+_WIDTH_DIGITS = 37
 _ADVICE_LINES = 4
 
 

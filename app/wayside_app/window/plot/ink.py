@@ -13,7 +13,7 @@ Levels = npt.NDArray[np.uint8]
 _QUIET_PERCENTILE = 60.0
 _LOUD_PERCENTILE = 99.99
 _SOFTNESS = 1.5  # above 1, half-loud tones stay light and ridges stand out
-_LEAST_SPAN = 40
+LEAST_SPAN = 40
 
 
 def tones(look: Look, quiet: int, loud: int) -> Levels:
@@ -41,4 +41,4 @@ def level_range(picture: Picture) -> tuple[int, int]:
     if heard.size == 0:
         return 0, 255
     quiet, loud = np.percentile(heard, (_QUIET_PERCENTILE, _LOUD_PERCENTILE))
-    return int(quiet), max(int(loud), int(quiet) + _LEAST_SPAN)
+    return int(quiet), max(int(loud), int(quiet) + LEAST_SPAN)

@@ -12,6 +12,7 @@ from PySide6.QtGui import QColor, QFont
 
 from wayside.quantity import Quantity
 from wayside_app.window import figures
+from wayside_app.window.plot.pitch_scale import HERTZ, PitchScale
 from wayside_app.window.theme.looks import Look
 
 HAND_RAIL, SOUND_RAIL = 0.27, 0.73
@@ -39,6 +40,7 @@ class Ladder:
         self._rungs: Sequence[Rung] = ()
         self._look: Look | None = None
         self._font = QFont()
+        self._scale = HERTZ
         plot.setMouseEnabled(x=False, y=True)
         plot.setXRange(0.0, 1.0, padding=0.0)
         plot.hideAxis("left")
@@ -67,6 +69,11 @@ class Ladder:
             axis.setTickFont(font)
         self.show_rungs(self._rungs)
 
+    def use(self, scale: PitchScale) -> None:
+        """Take a pitch scale."""
+        self._scale = scale
+        self.show_rungs(self._rungs)
+
     def show_rungs(self, rungs: Sequence[Rung]) -> None:
         """Draw the bars."""
         self._rungs = rungs
@@ -88,17 +95,19 @@ class Ladder:
         centre = rung.rail + (-_BAR_SHIFT if rung.above else _BAR_SHIFT)
         left, right = centre - _BAR_WIDTH / 2, centre + _BAR_WIDTH / 2
         if math.isfinite(half) and half > 0:
-            bar = pg.BarGraphItem(
-                x0=[left], x1=[right], y0=[middle - half], y1=[middle + half], brush=wash, pen=None
+            low = float(self._scale.place(max(middle - half, 0.0)))
+            high = float(self._scale.place(middle + half))
+            self._add(
+                pg.BarGraphItem(x0=[left], x1=[right], y0=[low], y1=[high], brush=wash, pen=None)
             )
-            self._add(bar)
+        y = float(self._scale.place(middle))
         ends = [rung.rail - _MARK_WIDTH / 2, rung.rail + _MARK_WIDTH / 2]
-        self._add(pg.PlotCurveItem(ends, [middle, middle], pen=pg.mkPen(colour, width=3)))
+        self._add(pg.PlotCurveItem(ends, [y, y], pen=pg.mkPen(colour, width=3)))
         number = pg.TextItem(
             figures.plain(middle, 1), color=colour, anchor=(0.5, 1.0 if rung.above else 0.0)
         )
         number.setFont(self._font)
-        number.setPos(rung.rail, middle)
+        number.setPos(rung.rail, y)
         self._add(number)
 
     def _add(self, item: pg.GraphicsObject) -> None:

@@ -34,6 +34,8 @@ class ReadingWindowItem(QObject):
         for item in (self.region, self.label):
             plot.addItem(item, ignoreBounds=True)
         self._showing = False
+        self._suppressed = False
+        self._placed = False
         self.region.sigRegionChanged.connect(self._on_moving)
         self.region.sigRegionChangeFinished.connect(self._on_moved)
         plot.getViewBox().sigRangeChanged.connect(self._place_label)
@@ -62,14 +64,25 @@ class ReadingWindowItem(QObject):
         if tuple(self.region.getRegion()) != span:
             self.region.setRegion(span)
         self._showing = False
-        self.region.show()
-        self.label.show()
-        self._place_label()
+        self._placed = True
+        self._appear()
 
     def hide(self) -> None:
         """Take the window off the plot."""
-        self.region.hide()
-        self.label.hide()
+        self._placed = False
+        self._appear()
+
+    def suppress(self, suppressed: bool) -> None:
+        """Keep the window off the plot for now, wherever it is."""
+        self._suppressed = suppressed
+        self._appear()
+
+    def _appear(self) -> None:
+        visible = self._placed and not self._suppressed
+        self.region.setVisible(visible)
+        self.label.setVisible(visible)
+        if visible:
+            self._place_label()
 
     @property
     def span(self) -> Span:

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QFont
+from PySide6.QtGui import QFont, QFontMetrics
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
-    QLabel,
     QProgressBar,
     QPushButton,
     QSizePolicy,
@@ -23,10 +22,13 @@ from wayside.sound.spectrogram import sharpest_window_s
 from wayside_app.window.banner import Banner
 from wayside_app.window.bench import AT_SOUND, LOAD, MEASURE, Bench
 from wayside_app.window.controls import restyle, text_label
-from wayside_app.window.plot.curves import curve_points
+from wayside_app.window.plot.curve_show import crossing_times, show_curves, show_straightened
 from wayside_app.window.plot.description import describe
+from wayside_app.window.plot.looker import Looker
 from wayside_app.window.plot.rungs import rungs
 from wayside_app.window.plot.spectrogram_plot import SpectrogramPlot
+from wayside_app.window.plot.tools_row import RIDER, ToolsRow
+from wayside_app.window.plot.under_plot import UnderPlot
 from wayside_app.window.plot.views import pass_view
 from wayside_app.window.plot.window_numbers import WindowNumbers
 from wayside_app.window.theme.looks import LIGHT, Look
@@ -60,12 +62,12 @@ class SoundArea(QFrame):
         self.stop_button = QPushButton(self.tr("Stop"), self)
         self.again_button = QPushButton(self.tr("Measure again"), self)
         self.banner = Banner(self)
-        self.legend = QLabel(self)
-        self.legend.setTextFormat(Qt.TextFormat.RichText)
-        self.legend.setWordWrap(True)
+        self.tools = ToolsRow(self)
         self.whole_button = QPushButton(self.tr("Whole recording"), self)
         self.pass_button = QPushButton(self.tr("The pass-by"), self)
         self.plot = SpectrogramPlot(self)
+        self.under = UnderPlot(self.plot.box, self)
+        self._looker = Looker(bench, self.plot, self.under, self.tools, self)
         self.numbers = WindowNumbers(self)
         self.invitation = Invitation(self)
         self.invitation.open_button.clicked.connect(self.open_wanted)
@@ -91,8 +93,9 @@ class SoundArea(QFrame):
         page = QVBoxLayout(self.page)
         page.setContentsMargins(0, 0, 0, 0)
         page.setSpacing(4)
-        page.addWidget(self.legend)
+        page.addWidget(self.tools)
         page.addWidget(self.plot, 1)
+        page.addWidget(self.under)
         page.addWidget(self.numbers)
         self.pages = QStackedWidget(self)
         self.pages.addWidget(self.invitation)
@@ -110,11 +113,10 @@ class SoundArea(QFrame):
         bench.measured.connect(self._show_measurement)
         bench.predicted.connect(self._show_curves)
         bench.session_changed.connect(self._show_windows)
-        bench.picture_ready.connect(self.plot.show_detail)
         bench.fault.connect(self._show_fault)
         bench.runner.progress.connect(self._show_progress)
         bench.runner.busy_changed.connect(lambda *_: self._show_busy())
-        self.plot.picture_wanted.connect(bench.ask_picture)
+        self.plot.scale_changed.connect(self._show_curves)
         self.stop_button.clicked.connect(bench.stop)
         self.again_button.clicked.connect(bench.measure_again)
         self.whole_button.clicked.connect(self.show_whole)
@@ -128,13 +130,11 @@ class SoundArea(QFrame):
     def set_look(self, look: Look, font: QFont) -> None:
         """Take colours and text size."""
         self._look = look
+        self.tools.set_look(look, font)
         self.plot.set_look(look, font)
+        left = self.plot.left_width(QFontMetrics(font))
+        self.under.set_look(look, font, left, self.plot.right_width)
         self.numbers.set_look(font)
-        self.legend.setText(
-            f"<span style='color:{look.sound}'><b>━━</b> {self.tr('by sound, fitted curve')} "
-            f"&nbsp; ○ {self.tr('pitch track')}</span> &nbsp;&nbsp; "
-            f"<span style='color:{look.hand}'><b>╍╍</b> {self.tr('by hand, predicted')}</span>"
-        )
 
     def show_pass(self) -> None:
         """Show the stretch around the passing, and keep it in view as results come in."""
@@ -173,8 +173,9 @@ class SoundArea(QFrame):
         self._show_curves()
         if m is not None and m.fit is not None:
             p = m.fit.passby
-            steepness = p.source_hz * p.speed_mps**2 / (p.sound_speed_mps * p.closest_m)
-            self.plot.sharpen(sharpest_window_s(steepness))
+            self.plot.sharpen(
+                sharpest_window_s(p.source_hz * p.speed_mps**2 / (p.sound_speed_mps * p.closest_m))
+            )
         self._show_busy()
 
     def _show_windows(self) -> None:
@@ -184,24 +185,11 @@ class SoundArea(QFrame):
         self.numbers.show_windows(spans, self._bench.measurement)
 
     def _show_curves(self) -> None:
-        bench, overlays = self._bench, self.plot.overlays
-        m = bench.measurement
+        bench, m = self._bench, self._bench.measurement
         fit = m.fit if m is not None else None
-        overlays.fit.hide()
-        overlays.prediction.hide()
-        overlays.track.setData([], [])
-        if m is not None and m.track is not None:
-            overlays.track.setData(m.track.times_s, m.track.pitch_hz)
-        if m is not None and fit is not None:
-            overlays.fit.show(*curve_points(fit.passby, m.start_s, m.stop_s))
-            if bench.prediction is not None:
-                predicted = fit.passby.with_(
-                    source_hz=bench.prediction.source_hz.value,
-                    speed_mps=bench.prediction.speed_mps.value,
-                    sound_speed_mps=bench.prediction.sound_speed_mps.value,
-                    acceleration_mps2=0.0,
-                )
-                overlays.prediction.show(*curve_points(predicted, m.start_s, m.stop_s))
+        show = show_straightened if self.tools.frame.currentData() == RIDER else show_curves
+        show(self.plot.overlays, self.plot.scale_, m, bench.prediction)
+        self.plot.overlays.show_crossings(crossing_times(bench.reading))
         if self._follows_pass:
             self.show_pass()
         self.plot.show_rungs(rungs(bench.prediction, fit))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QFont, QFontMetrics, QKeyEvent
@@ -11,17 +12,22 @@ from PySide6.QtWidgets import QWidget
 
 from wayside.session.session import Span
 from wayside.sound.spectrogram import MAX_COLUMNS, MAX_ROWS, Picture, PictureRequest
+from wayside_app.window.plot.cursor import Cursor
 from wayside_app.window.plot.curves import Overlays
 from wayside_app.window.plot.ink import level_range, tones
 from wayside_app.window.plot.ladder import Ladder, Rung
+from wayside_app.window.plot.pitch_scale import HERTZ, LOWEST_HZ, PitchAxis, PitchScale
 from wayside_app.window.plot.reading_window import ReadingWindowItem
 from wayside_app.window.theme.looks import LIGHT, Look
 
 _SETTLE_MS = 60
 _ZOOM_STEP = 0.8
 _PAN_STEP = 0.1
+_CURSOR_STEP = 0.01
 _LADDER_WIDTH = 190
-_LEAST_HEIGHT = 250
+_GAP = 6
+_LEAST_HEIGHT = 170
+_WHOLE_HZ = 4000.0
 
 
 class TimePitchBox(pg.ViewBox):  # type: ignore[misc]
@@ -46,18 +52,28 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         The view changed and has settled: a sharper picture of it is wanted.
     moved_by_hand()
         The user zoomed or moved the picture.
+    scale_changed()
+        Pitches lie elsewhere now: whatever is drawn over the picture is to be drawn again.
+    tones_set(quiet, loud)
+        Other levels are paper and full ink.
     """
 
     picture_wanted = Signal(object)
     moved_by_hand = Signal()
+    scale_changed = Signal()
+    tones_set = Signal(int, int)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName(self.tr("Spectrogram"))
         self.setMinimumHeight(_LEAST_HEIGHT)
+        self.scale_ = HERTZ
         self.box = TimePitchBox()
-        self.plot: pg.PlotItem = self.addPlot(0, 0, viewBox=self.box)
+        self._axis = PitchAxis()
+        self.plot: pg.PlotItem = self.addPlot(
+            0, 0, viewBox=self.box, axisItems={"left": self._axis}
+        )
         self._ladder_plot: pg.PlotItem = self.addPlot(0, 1, viewBox=TimePitchBox())
         for plot in (self.plot, self._ladder_plot):
             plot.hideButtons()
@@ -65,18 +81,23 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
             plot.setMenuEnabled(False)
             plot.ctrlMenu.setParent(self, Qt.WindowType.Popup)
         self._ladder_plot.setYLink(self.plot)
-        self._ladder_plot.setFixedWidth(_LADDER_WIDTH)
         self.ladder = Ladder(self._ladder_plot)
-        self.ci.layout.setColumnStretchFactor(0, 1)
-        self.ci.layout.setColumnStretchFactor(1, 0)
+        layout = self.ci.layout
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setHorizontalSpacing(_GAP)
+        layout.setColumnStretchFactor(0, 1)
+        layout.setColumnStretchFactor(1, 0)
         self._overview = _image(self.plot, -20.0)
         self._detail = _image(self.plot, -10.0)
         self.overlays = Overlays(self.plot)
         self.approach = ReadingWindowItem(self.plot, self.tr("approach"), self)
         self.recede = ReadingWindowItem(self.plot, self.tr("recede"), self)
+        self.cursor_ = Cursor(self.plot, self)
         self._look = LIGHT
-        self._levels = (0, 255)
-        self._whole: tuple[Span, Span] | None = None
+        self.levels = (0, 255)
+        self._whole: Picture | None = None
+        self.picture: Picture | None = None
+        self._straight = False
         self._window_s = 0.085
         self._settle = QTimer(self)
         self._settle.setSingleShot(True)
@@ -84,6 +105,7 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         self._settle.timeout.connect(self._ask)
         self.box.sigRangeChanged.connect(lambda *_: self._settle.start())
         self.box.sigRangeChangedManually.connect(lambda *_: self.moved_by_hand.emit())
+        self.scene().sigMouseMoved.connect(self.cursor_.follow)
         self.set_look(LIGHT, QFont())
 
     # --- looks --------------------------------------------------------------------------
@@ -96,37 +118,69 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         style = {"color": look.text, "font-size": size}
         self.plot.setLabel("bottom", self.tr("time (s)"), **style)
         self.plot.setLabel("left", self.tr("pitch (Hz)"), **style)
-        for side in ("bottom", "left"):
+        metrics = QFontMetrics(font)
+        self.plot.showAxis("top")
+        for side in ("bottom", "left", "top"):
             axis = self.plot.getAxis(side)
             axis.enableAutoSIPrefix(False)
             axis.setPen(look.rule)
             axis.setTextPen(look.text)
             axis.setTickFont(font)
-        self.plot.showAxis("top")
         self.plot.getAxis("top").setStyle(showValues=False, tickLength=0)
-        self.plot.getAxis("top").setPen(look.rule)
+        self._axis.setWidth(self.left_width(metrics))
         # equal margins above and below keep both pitch axes in line
-        line = QFontMetrics(font).height()
+        line = metrics.height()
         for plot in (self.plot, self._ladder_plot):
             plot.getAxis("top").setHeight(line + 4)
             plot.getAxis("bottom").setHeight(2 * line + 8)
-        self.overlays.set_look(look)
+        self.overlays.set_look(look, font)
         bold = QFont(font)
         bold.setBold(True)
         for window in (self.approach, self.recede):
             window.set_look(look, bold)
         self.ladder.set_look(look, bold)
-        scale = QFontMetrics(bold).horizontalAdvance("0000.0") * 2.4 / _LADDER_WIDTH
-        self._ladder_plot.setFixedWidth(_LADDER_WIDTH * max(1.0, scale))
+        self.cursor_.set_look(look)
+        self._ladder_plot.setFixedWidth(self.ladder_width(bold))
         self._paint_tones()
+
+    def left_width(self, metrics: QFontMetrics) -> float:
+        """Return the width of the pitch axis."""
+        return metrics.horizontalAdvance("A♭4  4444") + 1.2 * metrics.height()
+
+    def ladder_width(self, font: QFont) -> float:
+        """Return the width of the ladder."""
+        return max(_LADDER_WIDTH, 2.4 * QFontMetrics(font).horizontalAdvance("0000.0"))
+
+    @property
+    def right_width(self) -> float:
+        """Width of what lies right of the picture."""
+        return float(self._ladder_plot.minimumWidth()) + _GAP
 
     def set_tones(self, quiet: int, loud: int) -> None:
         """Choose which levels are paper and which are full ink."""
-        self._levels = (quiet, loud)
+        self.levels = (quiet, loud)
         self._paint_tones()
+        self.tones_set.emit(quiet, loud)
+
+    def use_scale(self, scale: PitchScale) -> None:
+        """Take another pitch scale, keeping the view."""
+        if scale == self.scale_:
+            return
+        time, places = self.box.viewRange()
+        pitches = (self.scale_.pitch(places[0]), self.scale_.pitch(places[1]))
+        self.scale_ = scale
+        self._axis.use(scale)
+        self.cursor_.use(scale)
+        self.ladder.use(scale)
+        self._limit()
+        self._show_overview()
+        self._detail.hide()
+        self.look_at((time[0], time[1]), pitches)
+        self.scale_changed.emit()
+        self._settle.start()
 
     def _paint_tones(self) -> None:
-        table = tones(self._look, *self._levels)
+        table = tones(self._look, *self.levels)
         for image in (self._overview, self._detail):
             image.setLookupTable(table)
 
@@ -135,29 +189,24 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
     def show_overview(self, picture: Picture) -> None:
         """Show another recording as a whole."""
         self._detail.hide()
-        _show(self._overview, picture)
-        request = picture.request
-        self._whole = ((request.start_s, request.stop_s), (request.low_hz, request.high_hz))
-        length = request.stop_s - request.start_s
-        self.box.setLimits(
-            xMin=request.start_s - 0.1 * length,
-            xMax=request.stop_s + 0.1 * length,
-            yMin=0.0,
-            minXRange=0.02,
-            minYRange=2.0,
-        )
+        self.picture = None
+        self._whole = picture
+        self._show_overview()
+        self._limit()
         self.set_tones(*level_range(picture))
         self.show_whole()
 
     def show_detail(self, picture: Picture) -> None:
         """Lay a sharper picture of the view over the overview."""
-        _show(self._detail, picture)
+        if picture.request.log_pitch == self.scale_.octaves:
+            self.picture = picture
+            self._put(self._detail, picture, picture.levels)
 
     def clear_pictures(self) -> None:
         """Show no recording."""
         self._overview.hide()
         self._detail.hide()
-        self._whole = None
+        self._whole = self.picture = None
 
     def sharpen(self, window_s: float) -> None:
         """Choose the frame length of pictures still to come (s)."""
@@ -165,17 +214,70 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
             self._window_s = window_s
             self._settle.start()
 
+    def straighten(self, straight: bool) -> None:
+        """Show the rider's frame: other times, so overview and reading windows do not fit."""
+        if straight == self._straight:
+            return
+        self._straight = straight
+        self._detail.hide()
+        self.picture = None
+        self._show_overview()
+        for window in (self.approach, self.recede):
+            window.suppress(straight)
+        self.scale_changed.emit()
+        self._settle.start()
+
+    def redraw(self) -> None:
+        """Ask for the picture again: it is of another sound now."""
+        self._settle.start()
+
+    def level_db(self, time_s: float, pitch_hz: float) -> float | None:
+        """Return the level drawn at a place (dB), None where nothing is drawn."""
+        if self.picture is None:
+            return None
+        request, levels = self.picture.request, self.picture.levels
+        low, high, y = (
+            float(self.scale_.place(hz)) for hz in (request.low_hz, request.high_hz, pitch_hz)
+        )
+        share = (time_s - request.start_s) / (request.stop_s - request.start_s)
+        column = int(share * request.columns)
+        row = int((y - low) / (high - low) * request.rows)
+        if 0 <= column < levels.shape[1] and 0 <= row < levels.shape[0]:
+            return self.picture.level_db(row, column)
+        return None
+
+    def _show_overview(self) -> None:
+        picture = self._whole
+        self._overview.hide()
+        if picture is None or self._straight:
+            return
+        levels, request = picture.levels, picture.request
+        if self.scale_.octaves:
+            wanted = np.geomspace(LOWEST_HZ, request.high_hz, request.rows)
+            step = (request.high_hz - request.low_hz) / request.rows
+            rows = ((wanted - request.low_hz) / step).astype(int)
+            levels = np.ascontiguousarray(levels[np.clip(rows, 0, request.rows - 1)])
+        self._put(self._overview, picture, levels)
+
+    def _put(self, image: pg.ImageItem, picture: Picture, levels: object) -> None:
+        request = picture.request
+        image.setImage(levels, autoLevels=False, levels=(0, 255))
+        low, high = (float(self.scale_.place(hz)) for hz in (request.low_hz, request.high_hz))
+        image.setRect(QRectF(request.start_s, low, request.stop_s - request.start_s, high - low))
+        image.show()
+
     # --- view ---------------------------------------------------------------------------
 
     def show_whole(self) -> None:
         """Show the whole recording."""
         if self._whole is not None:
-            time, pitch = self._whole
-            self.look_at(time, (0.0, min(pitch[1], 4000.0)))
+            request = self._whole.request
+            self.look_at((request.start_s, request.stop_s), (0.0, min(request.high_hz, _WHOLE_HZ)))
 
     def look_at(self, time_s: Span, pitch_hz: Span) -> None:
         """Show a stretch of time and pitch."""
-        self.box.setRange(xRange=time_s, yRange=pitch_hz, padding=0.0)
+        low, high = (float(self.scale_.place(hz)) for hz in pitch_hz)
+        self.box.setRange(xRange=time_s, yRange=(low, high), padding=0.0)
 
     def zoom(self, time_factor: float, pitch_factor: float) -> None:
         """Zoom around the middle; below 1 comes nearer."""
@@ -186,48 +288,82 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         self.ladder.show_rungs(rungs)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        (x0, x1), (y0, y1) = self.box.viewRange()
-        dx, dy = _PAN_STEP * (x1 - x0), _PAN_STEP * (y1 - y0)
+        modifiers = event.modifiers()
+        shift = bool(modifiers & Qt.KeyboardModifier.ShiftModifier)
+        ctrl = bool(modifiers & Qt.KeyboardModifier.ControlModifier)
         key = event.key()
-        ctrl = bool(event.modifiers() & Qt.KeyboardModifier.ControlModifier)
-        moves = {
-            Qt.Key.Key_Left: (-dx, 0.0),
-            Qt.Key.Key_Right: (dx, 0.0),
-            Qt.Key.Key_Down: (0.0, -dy),
-            Qt.Key.Key_Up: (0.0, dy),
+        arrows = {
+            Qt.Key.Key_Left: (-1.0, 0.0),
+            Qt.Key.Key_Right: (1.0, 0.0),
+            Qt.Key.Key_Down: (0.0, -1.0),
+            Qt.Key.Key_Up: (0.0, 1.0),
         }
-        if key in moves:
-            self.box.translateBy(moves[Qt.Key(key)])
+        if key in arrows:
+            self._arrow(*arrows[Qt.Key(key)], to_cursor=shift)
         elif key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
             self.zoom(*((1.0, _ZOOM_STEP) if ctrl else (_ZOOM_STEP, 1.0)))
         elif key == Qt.Key.Key_Minus:
             self.zoom(*((1.0, 1 / _ZOOM_STEP) if ctrl else (1 / _ZOOM_STEP, 1.0)))
         elif key == Qt.Key.Key_Home:
             self.show_whole()
+        elif key == Qt.Key.Key_C and not ctrl:
+            self.cursor_.toggle()
+        elif key == Qt.Key.Key_H and not ctrl:
+            self.cursor_.toggle_harmonics()
         else:
             super().keyPressEvent(event)
             return
-        self.moved_by_hand.emit()
+        if key not in (Qt.Key.Key_C, Qt.Key.Key_H) and not (shift and key in arrows):
+            self.moved_by_hand.emit()
         event.accept()
+
+    def _arrow(self, right: float, up: float, to_cursor: bool) -> None:
+        (x0, x1), (y0, y1) = self.box.viewRange()
+        step = _CURSOR_STEP if to_cursor else _PAN_STEP
+        dx, dy = right * step * (x1 - x0), up * step * (y1 - y0)
+        if not to_cursor:
+            self.box.translateBy((dx, dy))
+            return
+        cursor = self.cursor_
+        if not cursor.shown:
+            cursor.toggle()
+        place = float(self.scale_.place(cursor.pitch_hz)) + dy
+        cursor.put(cursor.time_s + dx, self.scale_.pitch(place))
+
+    def _limit(self) -> None:
+        if self._whole is None:
+            return
+        request = self._whole.request
+        length = request.stop_s - request.start_s
+        low, high = LOWEST_HZ if self.scale_.octaves else 0.0, 1e6
+        self.box.setLimits(
+            xMin=request.start_s - 0.1 * length,
+            xMax=request.stop_s + 0.1 * length,
+            yMin=float(self.scale_.place(low)),
+            yMax=float(self.scale_.place(high)),
+            minXRange=0.02,
+            minYRange=0.01 if self.scale_.octaves else 2.0,
+        )
 
     def _ask(self) -> None:
         if self._whole is None:
             return
-        (x0, x1), (y0, y1) = self.box.viewRange()
-        low = max(y0, 0.0)
-        if x1 <= x0 or y1 <= low:
+        (x0, x1), places = self.box.viewRange()
+        low, high = (self.scale_.pitch(place) for place in places)
+        low = max(low, LOWEST_HZ if self.scale_.octaves else 0.0)
+        if x1 <= x0 or high <= low:
             return
-        size = self.box.size()
-        ratio = self.devicePixelRatioF()
+        size, ratio = self.box.size(), self.devicePixelRatioF()
         self.picture_wanted.emit(
             PictureRequest(
                 x0,
                 x1,
                 low,
-                y1,
+                high,
                 min(max(32, round(size.width() * ratio)), MAX_COLUMNS),
                 min(max(32, round(size.height() * ratio)), MAX_ROWS),
                 self._window_s,
+                log_pitch=self.scale_.octaves,
             )
         )
 
@@ -238,17 +374,3 @@ def _image(plot: pg.PlotItem, z: float) -> pg.ImageItem:
     plot.addItem(image, ignoreBounds=True)
     image.hide()
     return image
-
-
-def _show(image: pg.ImageItem, picture: Picture) -> None:
-    request = picture.request
-    image.setImage(picture.levels, autoLevels=False, levels=(0, 255))
-    image.setRect(
-        QRectF(
-            request.start_s,
-            request.low_hz,
-            request.stop_s - request.start_s,
-            request.high_hz - request.low_hz,
-        )
-    )
-    image.show()

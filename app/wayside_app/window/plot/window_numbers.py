@@ -38,7 +38,7 @@ class WindowNumbers(QWidget):
         self.readings = {}
         self._rows = grid = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
         grid.setContentsMargins(0, 0, 0, 0)
-        grid.setSpacing(10)
+        grid.setSpacing(6)
         for which, name in names.items():
             title = text_label("sound-value", titles[which])
             start = Number(self.tr("{window} from, seconds").format(window=name), self)
@@ -54,7 +54,7 @@ class WindowNumbers(QWidget):
             reading = text_label("sound-value", "")
             self.starts[which], self.stops[which], self.readings[which] = start, stop, reading
             part = QGridLayout()
-            part.setHorizontalSpacing(5)
+            part.setHorizontalSpacing(4)
             part.addWidget(title, 0, 0)
             part.addWidget(start, 0, 1)
             part.addWidget(text_label("", self.tr("to")), 0, 2)
@@ -66,7 +66,7 @@ class WindowNumbers(QWidget):
 
     def set_look(self, font: QFont) -> None:
         """Take the text size."""
-        width = round(1.1 * QFontMetrics(font).horizontalAdvance("888.88")) + 18
+        width = round(1.1 * QFontMetrics(font).horizontalAdvance("888.88")) + 12
         for box in (*self.starts.values(), *self.stops.values()):
             box.setFixedWidth(width)
         large = font.pointSizeF() > _LARGEST_SIDE_BY_SIDE_PT

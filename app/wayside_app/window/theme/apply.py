@@ -81,11 +81,15 @@ def style_sheet(look: Look, scale: float) -> str:
     QLabel[part="hand-value"] {{ {pt(13)} font-weight: bold; color: {look.hand}; }}
     QLabel[part="sound-value"] {{ {pt(12)} font-weight: bold; color: {look.sound}; }}
     QLabel[part="advice"] {{ {pt(12)} color: {look.quiet}; }}
+    QLabel[part="readout"] {{ {pt(11)} color: {look.text}; font-weight: bold; }}
     QLabel[part="invite"] {{ {pt(20)} font-weight: bold; color: {look.text}; }}
     QWidget[part="dropzone"] {{ border: 3px dashed {look.rule}; border-radius: 14px;
         background: {look.card}; }}
     QWidget[part="dropzone"][hot="true"] {{ border-color: {look.sound};
         background: {sound_wash}; }}
+    QWidget[part="step"] {{ background: {look.field}; border: 1px solid {look.rule};
+        border-radius: 6px; }}
+    QLabel[part="step-title"] {{ font-weight: bold; color: {look.text}; }}
     QWidget[part="expect"] {{ background: {hand_wash}; border: 1px solid {look.rule};
         border-left: 5px solid {look.hand}; border-radius: 6px; }}
     QWidget[part="banner"] {{ background: {blend(look.card, look.fault, 0.12)};
@@ -95,6 +99,8 @@ def style_sheet(look: Look, scale: float) -> str:
         border: 1px solid {look.rule}; border-radius: 4px; padding: 3px 5px; {pt(12)}
         selection-background-color: {look.sound}; selection-color: {look.card}; }}
     QDoubleSpinBox::up-button, QDoubleSpinBox::down-button {{ width: 0px; border: none; }}
+    QComboBox[part="small"] {{ {pt(10)} padding: 1px 4px; }}
+    QComboBox[part="small"]:focus {{ padding: 0px 3px; }}
     QComboBox::drop-down {{ border: none; width: 20px; }}
     QComboBox QAbstractItemView {{ background: {look.field}; color: {look.text};
         border: 1px solid {look.rule}; selection-background-color: {look.sound};
