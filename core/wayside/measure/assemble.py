@@ -14,33 +14,28 @@ from wayside.quantity import Quantity
 FloatArray = npt.NDArray[np.float64]
 
 
-def as_fit(model: ModelFit, sound_speed: Quantity, track: Track, held_closest: bool) -> Fit:
+def as_fit(model: ModelFit, sound_speed: Quantity, track: Track, clock_ppm: float) -> Fit:
     """Return the public fit.
 
     Parameters
     ----------
     model : ModelFit
     sound_speed : Quantity
-        Speed (and distance, unless taped) scale with it.
+        Its uncertainty reaches speed, distance and acceleration.
     track : Track
         Pitch by frame, for the residuals.
-    held_closest : bool
-        True when the distance was taped and so does not scale with the speed of sound.
+    clock_ppm : float
+        Standard uncertainty of the recorder's clock (parts per million).
     """
     p, c = model.passby, sound_speed.value
-    # derivative by the speed of sound, (f0, v, d, t0, a)
-    by_c = np.array(
-        [
-            0.0,
-            p.speed_mps / c,
-            0.0 if held_closest else p.closest_m / c,
-            0.0,
-            p.acceleration_mps2 / c,
-        ]
-    )
-    cov = model.covariance + np.outer(by_c, by_c) * sound_speed.u**2
-    # pitches depend on v/c, to which the speed of sound does not matter
-    cov_ratio = model.covariance
+    cov = model.covariance + np.outer(model.by_c, model.by_c) * sound_speed.u**2
+    clock = 1e-6 * clock_ppm
+    cov[0, 0] += (clock * p.source_hz) ** 2
+    # the pitches depend on v/c alone: take what v/c does not share with the speed of sound
+    ratio = model.by_c.copy()
+    ratio[1] -= p.speed_mps / c
+    cov_ratio = model.covariance + np.outer(ratio, ratio) * sound_speed.u**2
+    cov_ratio[0, 0] += (clock * p.source_hz) ** 2
     mach = p.speed_mps / c
     near = np.array([1.0 / (1.0 - mach), p.source_hz / c / (1.0 - mach) ** 2])
     far = np.array([1.0 / (1.0 + mach), -p.source_hz / c / (1.0 + mach) ** 2])

@@ -18,6 +18,7 @@ from wayside.jobs import Job
 from wayside.measure.demod import Blocks, demodulate
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.ladder import climb, scale_of
+from wayside.measure.motion import from_vector, to_vector
 from wayside.measure.phasefit import PhaseFit, Priors, fit_phase
 from wayside.measure.phases import track_phase
 from wayside.measure.refine import Refined, Sound, polish, span_of
@@ -37,6 +38,7 @@ MARKED_UNREST = 8.0
 USABLE_PHASE_RAD = 0.7
 LEAST_BLOCKS = 24
 DECISIVE = 3.0
+SOUND_SPEED_STEP = 0.003
 
 
 @dataclass(frozen=True)
@@ -55,6 +57,8 @@ class ModelFit:
     unrest : Unrest
     evidence : float
         Log-evidence up to a constant shared by the models of one recording (nats).
+    by_c : ndarray, shape (5,)
+        Derivative of the parameters by the speed of sound.
     """
 
     passby: PassBy
@@ -63,6 +67,7 @@ class ModelFit:
     method: str
     unrest: Unrest
     evidence: float
+    by_c: FloatArray
 
     @property
     def kind(self) -> str:
@@ -119,6 +124,7 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
             "coherent",
             NO_UNREST,
             rung.gain + _occam(rung.normal, best),
+            scaling(best),
         )
         unrest = _unrest_of(blocks, best, priors)
         if not unrest.any:
@@ -127,6 +133,15 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         blocks = _incoherent_blocks(sound, start)
         best = start.passby
     return _unquiet_choice(blocks, best, kind, priors, job)
+
+
+def scaling(p: PassBy) -> FloatArray:
+    """Return how the parameters follow the speed of sound when only the sound decides.
+
+    The received pitch fixes v/c and d/v, so speed, distance and acceleration scale with c.
+    """
+    c = p.sound_speed_mps
+    return np.array([0.0, p.speed_mps / c, p.closest_m / c, 0.0, p.acceleration_mps2 / c])
 
 
 def _inverse(matrix: FloatArray) -> FloatArray:
@@ -216,7 +231,9 @@ def _coherent_accelerated(blocks: Blocks, base: ModelFit, tied: bool, priors: Pr
     q = q.with_(**{k: float(v) for k, v in theta.items()})
     density = -float(np.sum(np.log(u))) - 0.5 * float(b @ b)
     evidence = rung.gain + density - 0.5 * float(np.linalg.slogdet(information)[1])
-    return ModelFit(q, _full(covariance, q, ACCELERATED), True, "coherent", NO_UNREST, evidence)
+    return ModelFit(
+        q, _full(covariance, q, ACCELERATED), True, "coherent", NO_UNREST, evidence, scaling(q)
+    )
 
 
 def _incoherent_blocks(sound: Sound, start: Refined) -> Blocks:
@@ -240,7 +257,7 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
     def fitted(p: PassBy, free: tuple[int, ...], prior: Priors) -> ModelFit:
         if clear:
             fit = fit_phase(used, p, free, prior)
-            return _from_phase(fit)
+            return _from_phase(fit, _by_c(used, fit, prior))
         other = fit_wandering(used, p, free, prior)
         cov = np.zeros((5, 5))
         cov[np.ix_(free, free)] = other.covariance
@@ -250,7 +267,8 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
         evidence = other.loglik + 0.5 * float(logdet)
         if prior.acceleration_mps2 and 4 in free:
             evidence -= float(np.log(prior.acceleration_mps2[1] / best.speed_mps))
-        return ModelFit(other.passby, cov, 4 in free, "incoherent", Unrest(walk=walk), evidence)
+        q = other.passby
+        return ModelFit(q, cov, 4 in free, "incoherent", Unrest(walk=walk), evidence, scaling(q))
 
     tied = None
     if kind in ("wheel", "unknown"):
@@ -272,7 +290,21 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
     return Choice(tuple(fits), constant, accelerated, used)
 
 
-def _from_phase(fit: PhaseFit) -> ModelFit:
+def _by_c(blocks: Blocks, fit: PhaseFit, priors: Priors) -> FloatArray:
+    """Return the derivative by the speed of sound, prior knowledge in metres and all."""
+    p = fit.passby
+    slope = scaling(p)
+    if priors.closest_m is None and priors.cycles_per_metre is None:
+        return slope
+    move = SOUND_SPEED_STEP * p.sound_speed_mps
+    start = from_vector(p, to_vector(p) + slope * move).with_(
+        sound_speed_mps=p.sound_speed_mps + move
+    )
+    other = fit_phase(blocks, start, fit.free, priors, fit.unrest)
+    return np.asarray((to_vector(other.passby) - to_vector(p)) / move)
+
+
+def _from_phase(fit: PhaseFit, by_c: FloatArray) -> ModelFit:
     cov = np.zeros((5, 5))
     cov[np.ix_(fit.free, fit.free)] = fit.covariance
-    return ModelFit(fit.passby, cov, 4 in fit.free, "incoherent", fit.unrest, fit.loglik)
+    return ModelFit(fit.passby, cov, 4 in fit.free, "incoherent", fit.unrest, fit.loglik, by_c)

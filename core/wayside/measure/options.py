@@ -33,6 +33,9 @@ class MeasureOptions:
         Known treads per metre (1/m), used as prior knowledge for a wheel source.
     approach_window_s, recede_window_s : tuple of float or None
         Reading windows set by hand (s); None lets the program choose.
+    clock_ppm : float
+        Standard uncertainty of the recorder's clock (parts per million), which every pitch
+        shares; the default is that of an ordinary quartz clock (common practice, no source).
     """
 
     sound_speed: Quantity = DEFAULT_SOUND_SPEED
@@ -44,3 +47,4 @@ class MeasureOptions:
     cycles_per_metre: Quantity | None = None
     approach_window_s: tuple[float, float] | None = None
     recede_window_s: tuple[float, float] | None = None
+    clock_ppm: float = 20.0

@@ -99,7 +99,11 @@ def measure(
             continue
         if _shadowed(refined, refused):
             continue
-        found = _followed(sighting, refined, sound, options, job.part(0.7, 0.95))
+        try:
+            found = _followed(sighting, refined, sound, options, job.part(0.7, 0.95))
+        except np.linalg.LinAlgError:
+            rejected.append(_why_rejected(sighting, "its phase cannot be followed"))
+            continue
         if found.shape.faults:
             rejected.insert(len(refused), _why_rejected(sighting, found.shape.faults[0]))
             refused.append(refined)
@@ -198,8 +202,7 @@ def _result(
     stop: float,
 ) -> Measurement:
     c = options.sound_speed
-    taped = options.closest is not None
-    fits = [as_fit(m, c, found.track, taped) for m in found.choice.fits]
+    fits = [as_fit(m, c, found.track, options.clock_ppm) for m in found.choice.fits]
     span = span_of(fits[0].passby)
     reading = _two_window(recording, options, found, start, stop)
     detection = Detection(

@@ -18,7 +18,10 @@ LEAST_LEVEL_SLOPE = 0.2
 LEAST_LEVEL_RANGE_DB = 4.0
 LEAST_CORRELATION = 0.5
 MOST_RESIDUAL_SHARE = 0.22
-LEAST_SPEED_IN_U = 2.5
+LEAST_SPEED_IN_U = 2.0
+# a rise and fall of level this close to 1/r speaks for a passing source by itself, even if
+# its pitch wavers about the curve
+TELLING_CORRELATION, TELLING_SLOPE, TELLING_RANGE_DB = 0.92, (0.3, 1.5), 7.0
 FASTEST_MPS = 60.0
 NEAREST_M, FARTHEST_M = 0.05, 60.0
 LEAST_FRAMES = 10
@@ -80,7 +83,12 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     elif slope > MOST_LEVEL_SLOPE:
         faults.append("the tone swells and fades faster than distance could make it")
     share = residual_share(model, track)
-    if share > MOST_RESIDUAL_SHARE:
+    telling = (
+        spread_db >= TELLING_RANGE_DB
+        and correlation >= TELLING_CORRELATION
+        and TELLING_SLOPE[0] <= slope <= TELLING_SLOPE[1]
+    )
+    if share > MOST_RESIDUAL_SHARE and not telling:
         faults.append("the pitch strays from the curve of a passing source")
     return Shape(tuple(faults), slope, share)
 

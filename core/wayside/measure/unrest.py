@@ -118,7 +118,7 @@ def covariance_of(data: LinearData, unrest: Unrest) -> FloatArray:
 def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
     """Solve the linear model under the given unrest."""
     if unrest.any:
-        root = cholesky(covariance_of(data, unrest), lower=True, check_finite=False)
+        root = _root(covariance_of(data, unrest))
         stack = np.column_stack([data.design, data.cycles])
         white = solve_triangular(root, stack, lower=True, check_finite=False)
         logdet = 2.0 * float(np.sum(np.log(np.diag(root))))
@@ -137,6 +137,17 @@ def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
     logdet += 2.0 * float(np.sum(np.log(np.diag(factor))))
     covariance = cho_solve((factor, True), np.eye(normal.shape[0]))
     return LinearFit(step, covariance, -0.5 * (float(rest @ rest) + logdet), rest)
+
+
+def _root(v: FloatArray) -> FloatArray:
+    """Return the lower Cholesky factor, with a touch of noise where rounding needs it."""
+    for touch in (0.0, 1e-10, 1e-7):
+        try:
+            v[np.diag_indices_from(v)] += touch * float(np.mean(np.diag(v)))
+            return np.asarray(cholesky(v, lower=True, check_finite=False))
+        except LinAlgError:
+            continue
+    raise LinAlgError("the phase covariance is not positive definite")
 
 
 def estimate(data: LinearData, start: Unrest | None = None) -> Unrest:
