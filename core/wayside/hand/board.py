@@ -164,7 +164,7 @@ def _air_steps(setup: Setup, inputs: tuple[Input, ...], work: Work) -> list[Step
                 note,
             ),
         ]
-    text, latex = ("331 m/s + 0.6 m/s per °C × <temperature>", r"331 + 0.6\,<temperature>")
+    text, latex = ("331 m/s + 0.6 m/s per °C × <temperature>", r"331 + 0.6 \times <temperature>")
     if setup.formula == IDEAL_GAS:
         text = "343.2 m/s × √((<temperature> + 273.15) / 293.15)"
         latex = r"343.2\,\sqrt{\frac{<temperature> + 273.15}{293.15}}"

@@ -16,6 +16,7 @@ from wayside.hand import digits
 from wayside.hand.predict import RESULTS, Prediction
 from wayside.hand.propagate import cents
 from wayside.hand.sources.kind import BOTH, CIRCLE, OBSERVER, SOURCE
+from wayside.hand.wind import WindEffect, wind_effects
 from wayside.physics.limits import far_limits, speeds_along_track
 from wayside.physics.passby import PassBy, speed_from_limits
 from wayside.quantity import Quantity
@@ -91,11 +92,12 @@ class NearReading:
 
 @dataclass(frozen=True)
 class Methods:
-    """All shortcuts of one prediction."""
+    """All shortcuts of one prediction, and what wind would do to it."""
 
     shortcuts: tuple[Shortcut, ...]
     near: tuple[NearReading, ...]
     rounding: tuple[Shortcut, ...]
+    wind: tuple[WindEffect, ...]
 
 
 def compare_methods(prediction: Prediction) -> Methods:
@@ -104,6 +106,7 @@ def compare_methods(prediction: Prediction) -> Methods:
         _shortcuts(prediction),
         near_readings(prediction) if prediction.closest_m else (),
         _rounding(prediction),
+        wind_effects(prediction),
     )
 
 

@@ -19,6 +19,7 @@ def methods_text(m: Methods) -> str:
         )
     if m.near:
         blocks.append(_near_text(m))
+    blocks.append(_wind_text(m))
     return "\n\n".join(blocks)
 
 
@@ -38,3 +39,23 @@ def _near_text(m: Methods) -> str:
     ]
     head = "What the pitches would be at a reading window instead of far away"
     return "\n".join([head, *table(rows)])
+
+
+def _wind_text(m: Methods) -> str:
+    rows = [("", "approach", "recede", "speed from both", "speed from one pitch")]
+    rows += [
+        (
+            w.label,
+            f"{w.approach_hz:.2f} Hz",
+            f"{w.recede_hz:.2f} Hz",
+            _percent(w.both_percent),
+            _percent(w.one_percent),
+        )
+        for w in m.wind
+    ]
+    head = "What wind does, and the error of a speed worked out as if it were calm"
+    return "\n".join([head, *table(rows)])
+
+
+def _percent(x: float | None) -> str:
+    return "" if x is None else f"{round(x, 2) + 0.0:+.2f} %".replace("-", "−")

@@ -27,6 +27,7 @@ FloatArray = npt.NDArray[np.float64]
 DRAWS = 200_000
 _CHUNK = 50_000
 LEVEL = 0.95
+_BINS = 60
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,9 @@ class Sampled:
     agrees : bool
         Whether both ends differ by no more than `tolerance` (JCGM 101:2008, 8.1), with
         allowance for the draws' own scatter.
+    edges, density : tuple of float
+        Histogram of the middle 99.8 % of the draws: edges of its bins in `unit`, and draws per
+        unit in each, with area 1 over all draws.
     """
 
     name: str
@@ -64,6 +68,8 @@ class Sampled:
     linear_high: float
     tolerance: float
     agrees: bool
+    edges: tuple[float, ...] = ()
+    density: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -156,6 +162,16 @@ def shortest_interval(draws: FloatArray, level: float = LEVEL) -> tuple[float, f
     return float(ordered[best]), float(ordered[best + inside - 1])
 
 
+def histogram(draws: FloatArray, bins: int = _BINS) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Return edges and densities of the middle 99.8 % of the draws; empty if all are the same."""
+    low, high = symmetric_interval(draws, 0.998)
+    if not high > low:
+        return (), ()
+    counts, edges = np.histogram(draws, bins, (low, high))
+    density = counts / (len(draws) * (edges[1] - edges[0]))
+    return tuple(edges.tolist()), tuple(density.tolist())
+
+
 def _chunk(
     setup: Setup, inputs: tuple[Input, ...], n: int, rng: np.random.Generator
 ) -> tuple[dict[str, FloatArray], npt.NDArray[np.bool_]]:
@@ -197,6 +213,7 @@ def _summary(prediction: Prediction, name: str, draws: FloatArray) -> Sampled:
         linear.value + half,
         tolerance,
         bool(off <= allowance),
+        *histogram(draws),
     )
 
 

@@ -90,7 +90,9 @@ def monte_carlo_as_json(m: MonteCarlo) -> dict[str, Any]:
     return {
         "draws": m.draws,
         "dropped": m.dropped,
-        "results": {name: _plain(s, ("name", "label")) for name, s in m.results.items()},
+        "results": {
+            name: _plain(s, ("name", "label", "edges", "density")) for name, s in m.results.items()
+        },
         "notes": list(m.notes),
     }
 
@@ -101,6 +103,7 @@ def methods_as_json(m: Methods) -> dict[str, Any]:
         "shortcuts": [_plain(s, ("label",)) for s in m.shortcuts],
         "rounding": [_plain(s, ("label",)) for s in m.rounding],
         "near": [_plain(n) for n in m.near],
+        "wind": [_plain(w) for w in m.wind],
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 from wayside.hand.methods import compare_methods, near_readings, passby_of
 from wayside.hand.predict import predict
 from wayside.hand.setup_json import setup_from_json
+from wayside.hand.wind import wind_effects
 
 
 def _tone(speed: float, distance: float | None = None) -> dict[str, Any]:
@@ -71,3 +73,33 @@ def test_rounding_harder_costs_more(wheel_data: dict[str, Any]) -> None:
         by_way["every step rounded to two digits"]
         > by_way["every step rounded to the digits shown"]
     )
+
+
+def test_wind_hardly_spoils_two_pitches_but_does_spoil_one() -> None:
+    # exact: with wind w along the track fa = f0 A/(A - v), fr = f0 B/(B + v), A = c + w, B = c - w;
+    # c (fa - fr)/(fa + fr) is then v c^2/(c^2 - w^2 - w v): second order; c (1 - f0/fa) = v c/A
+    p = predict(setup_from_json(_tone(9.0)))
+    c, v, w = p.sound_speed_mps.value, 9.0, 5.0
+    effects = {e.label: e for e in wind_effects(p)}
+    behind = effects["5 m/s from behind"]
+    assert behind.one_percent == pytest.approx(100 * (c / (c + w) - 1))
+    assert behind.both_percent is not None
+    assert abs(behind.both_percent) < 0.1
+    calm = effects["calm"]
+    assert calm.given
+    assert calm.both_percent == pytest.approx(0.0, abs=1e-9)
+    assert calm.one_percent == pytest.approx(0.0, abs=1e-9)
+    assert calm.approach_hz == pytest.approx(p.approach_hz.value)
+    side = effects["5 m/s from the side"]
+    # across, only c is a little less: sqrt(c^2 - w^2)
+    assert side.both_percent == pytest.approx(100 * (c / math.sqrt(c * c - w * w) - 1), rel=1e-6)
+
+
+def test_the_set_ups_own_wind_comes_first() -> None:
+    data = _tone(9.0)
+    data["air"]["wind_along"] = {"value": -3.0, "unit": "m/s", "u": 0.5}
+    p = predict(setup_from_json(data))
+    first = wind_effects(p)[0]
+    assert first.given
+    assert first.along_mps == -3.0
+    assert first.approach_hz == pytest.approx(p.approach_hz.value)

@@ -9,7 +9,12 @@ import pytest
 
 from wayside.errors import Cancelled
 from wayside.hand.entry import Component, Entry
-from wayside.hand.monte_carlo import draw_component, monte_carlo, shortest_interval
+from wayside.hand.monte_carlo import (
+    draw_component,
+    histogram,
+    monte_carlo,
+    shortest_interval,
+)
 from wayside.hand.predict import predict
 from wayside.hand.setup_json import setup_from_json
 from wayside.jobs import Job
@@ -74,3 +79,13 @@ def test_sampling_stops_when_asked(wheel_data: dict[str, Any]) -> None:
     p = predict(setup_from_json(wheel_data))
     with pytest.raises(Cancelled):
         monte_carlo(p, job=Job(cancelled=lambda: True))
+
+
+def test_the_histogram_has_the_area_of_what_it_covers() -> None:
+    draws = np.random.default_rng(3).normal(5.0, 2.0, 200_000)
+    edges, density = histogram(draws)
+    widths = np.diff(edges)
+    assert float(np.sum(widths * density)) == pytest.approx(0.998, abs=1e-3)
+    # height of the normal curve at its middle, 1/(u sqrt(2 pi))
+    assert max(density) == pytest.approx(1 / (2 * np.sqrt(2 * np.pi)), rel=0.05)
+    assert histogram(np.full(10, 3.0)) == ((), ())
