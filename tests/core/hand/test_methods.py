@@ -79,7 +79,7 @@ def test_wind_hardly_spoils_two_pitches_but_does_spoil_one() -> None:
     # exact: with wind w along the track fa = f0 A/(A - v), fr = f0 B/(B + v), A = c + w, B = c - w;
     # c (fa - fr)/(fa + fr) is then v c^2/(c^2 - w^2 - w v): second order; c (1 - f0/fa) = v c/A
     p = predict(setup_from_json(_tone(9.0)))
-    c, v, w = p.sound_speed_mps.value, 9.0, 5.0
+    c, w = p.sound_speed_mps.value, 5.0
     effects = {e.label: e for e in wind_effects(p)}
     behind = effects["5 m/s from behind"]
     assert behind.one_percent == pytest.approx(100 * (c / (c + w) - 1))
