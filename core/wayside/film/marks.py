@@ -81,6 +81,16 @@ class Marker:
     at_camera: bool = False
     line_u_px: float = LINE_U_PX
 
+    def sighting(self, name: str) -> Sighting | None:
+        """Return the frame marked as ``"before"`` or ``"after"``."""
+        return self.before if name == "before" else self.after
+
+    def with_sighting(self, name: str, sighting: Sighting | None) -> Marker:
+        """Return the marker with another frame as ``"before"`` or ``"after"``."""
+        if name == "before":
+            return replace(self, before=sighting)
+        return replace(self, after=sighting)
+
 
 @dataclass(frozen=True)
 class Clap:

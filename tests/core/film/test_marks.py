@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wayside.errors import InputError
-from wayside.film.clock import ClockLink
+from wayside.film.clock import UNKNOWN_LINK, ClockLink
 from wayside.film.geometry import Line, Point
 from wayside.film.heard import crossing_heard, distance_when
 from wayside.film.info import FilmInfo
@@ -28,6 +28,7 @@ from wayside.film.marks import NO_MARKS, Clap, FilmMarks, Marker, Ruler, Sightin
 from wayside.film.marks_json import marks_from_json, marks_to_json
 from wayside.film.readout import READOUT_MOST_S, readout_u_s
 from wayside.film.times import FrameTimes
+from wayside.film.together import Heard, put_together, read_clap
 from wayside.hand.units import Dimension
 from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
@@ -322,3 +323,79 @@ def test_nothing_marked_reads_as_nothing() -> None:
     assert marks_from_json({}) == NO_MARKS
     assert NO_MARKS.blank
     assert not replace(NO_MARKS, true_fps="240").blank
+
+
+SPEED_OF_SOUND = Quantity(340.0, 0.5, "m/s")
+HEARD = Heard(Quantity(1.51, 0.02, "s"), Quantity(6.0, 0.1, "m/s"), Quantity(2.0, 0.05, "m"))
+
+
+def test_film_and_sound_on_one_clock() -> None:
+    """A marker at the camera, crossed between frames 45 and 46; the sound says 1.51 s."""
+    marks = FilmMarks(
+        (marker_at(400, EVEN, 20), marker_at(960, EVEN, 45, at_camera=True)),
+        clap=Clap(),
+    )
+    reading = read_marks(marks, EVEN)
+    told = put_together(marks, reading, EVEN.times, HEARD, SPEED_OF_SOUND)
+    assert told.link is UNKNOWN_LINK
+    assert told.passing_seen is not None
+    assert told.passing_seen.value == pytest.approx(1.51)
+    assert told.passing_seen.u == pytest.approx(math.hypot(0.02, UNKNOWN_LINK.offset.u))
+    assert told.check is not None
+    assert told.check.difference.value == pytest.approx(45.5 / 30 - 1.51, abs=1e-4)
+    assert abs(told.check.normalized_error) < 1
+    assert told.heard[1] is not None
+    assert told.heard[1].value == pytest.approx(45.5 / 30 + 2.0 / 340, abs=1e-4)
+    far = math.hypot(2.0, 6.0 * (20.5 / 30 - 1.51))
+    assert told.heard[0] is not None
+    assert told.heard[0].value == pytest.approx(20.5 / 30 + far / 340, abs=1e-4)
+
+
+def test_a_clap_sharpens_the_check_and_finds_a_disagreement() -> None:
+    t = EVEN.times.seconds
+    clap = Clap(float(t[10]), float(t[11]), Typed("0.36", "s", "0.005"), Typed("3.4", "m", "0.1"))
+    marks = FilmMarks((marker_at(960, EVEN, 55, at_camera=True),), clap=clap)
+    reading = read_marks(marks, EVEN)
+    told = put_together(marks, reading, EVEN.times, HEARD, SPEED_OF_SOUND)
+    assert told.clap_fault == ""
+    assert told.link.offset.value == pytest.approx(0.36 - 10.5 / 30 - 0.01, abs=1e-3)
+    assert told.link.offset.u < 0.012
+    assert told.check is not None
+    assert "later" in told.check.sentence
+    assert told.check.normalized_error > 1
+
+
+@pytest.mark.parametrize(
+    ("clap", "words"),
+    [
+        (Clap(before_s=0.3), "two frames"),
+        (Clap(heard=Typed("1", "s", "0.1")), "two frames"),
+        (Clap(0.3, 0.4), "when the clap is heard"),
+        (Clap(0.3, 0.4, Typed("1", "s"), Typed("1", "m", "0.1")), "after ±"),
+        (Clap(0.3, 0.4, Typed("1", "s", "0.1"), Typed("-1", "m", "0.1")), "distance of 0 m"),
+        (Clap(0.4, 0.3, Typed("1", "s", "0.1"), Typed("1", "m", "0.1")), "must be later"),
+    ],
+)
+def test_a_clap_that_cannot_be_used_leaves_the_clock_open(clap: Clap, words: str) -> None:
+    link, fault = read_clap(clap, EVEN.times, SPEED_OF_SOUND)
+    assert link is UNKNOWN_LINK
+    assert words in fault
+
+
+def test_a_slowed_film_shares_no_clock_with_its_sound() -> None:
+    marks = FilmMarks((marker_at(960, EVEN, 45, at_camera=True),), true_fps="240")
+    told = put_together(marks, read_marks(marks, EVEN), EVEN.times, HEARD, SPEED_OF_SOUND)
+    assert told.passing_seen is None
+    assert told.check is None
+    assert "natural speed" in told.link.basis
+
+
+def test_without_a_fit_only_a_marker_at_the_camera_has_a_known_way() -> None:
+    marks = FilmMarks((marker_at(400, EVEN, 20), marker_at(960, EVEN, 45, at_camera=True)))
+    reading = read_marks(marks, EVEN)
+    tape = Quantity(3.4, 0.02, "m")
+    told = put_together(marks, reading, EVEN.times, None, SPEED_OF_SOUND, tape)
+    assert told.heard[0] is None
+    assert told.heard[1] is not None
+    assert told.heard[1].value == pytest.approx(45.5 / 30 + 0.01, abs=1e-4)
+    assert told.check is None

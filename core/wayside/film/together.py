@@ -1,0 +1,145 @@
+"""Picture and sound on one clock: where each one's times lie on the other's."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from wayside.errors import InputError
+from wayside.film.clock import (
+    UNKNOWN_LINK,
+    ClockLink,
+    PassingCheck,
+    check_passing,
+    link_from_clap,
+    when_heard,
+    when_seen,
+)
+from wayside.film.crossing import crossing_between
+from wayside.film.heard import crossing_heard
+from wayside.film.marked import FilmReading, frame_of, typed_quantity
+from wayside.film.marks import Clap, FilmMarks
+from wayside.film.times import FrameTimes
+from wayside.hand.units import Dimension
+from wayside.quantity import Quantity
+
+RETIMED = ClockLink(
+    Quantity(0.0, float("inf"), "s"),
+    "The film does not run at natural speed, so its picture and sound have no clock in common.",
+)
+
+
+@dataclass(frozen=True)
+class Heard:
+    """The pass-by as the sound has it.
+
+    Parameters
+    ----------
+    passing : Quantity
+        When the source is at the closest point, on the sound track's clock (s).
+    speed_mps, closest_m : Quantity
+    """
+
+    passing: Quantity
+    speed_mps: Quantity
+    closest_m: Quantity
+
+
+@dataclass(frozen=True)
+class Together:
+    """What picture and sound say of each other.
+
+    Parameters
+    ----------
+    link : ClockLink
+        Between the two clocks.
+    clap_fault : str
+        Why the clap cannot be used, or what it still needs; empty if it is used or blank.
+    passing_seen : Quantity or None
+        When the passing found in the sound is seen in the film (s).
+    heard : tuple of (Quantity or None)
+        When each marker's crossing is heard on the sound track (s), its way included.
+    check : PassingCheck or None
+        Film against sound, if a marker stands straight in front of the camera.
+    """
+
+    link: ClockLink
+    clap_fault: str
+    passing_seen: Quantity | None
+    heard: tuple[Quantity | None, ...]
+    check: PassingCheck | None
+
+
+def put_together(
+    marks: FilmMarks,
+    reading: FilmReading,
+    times: FrameTimes,
+    heard: Heard | None,
+    sound_speed_mps: Quantity,
+    taped_m: Quantity | None = None,
+) -> Together:
+    """Work out what picture and sound say of each other.
+
+    Parameters
+    ----------
+    marks : FilmMarks
+    reading : FilmReading
+        Read from the same marks.
+    times : FrameTimes
+    heard : Heard or None
+        None while no pass-by was found in the sound.
+    sound_speed_mps : Quantity
+    taped_m : Quantity, optional
+        Taped distance from the microphone to the track (m).
+    """
+    if reading.clock.factor != 1.0:
+        return Together(RETIMED, "", None, tuple(None for _ in marks.markers), None)
+    link, fault = read_clap(marks.clap, times, sound_speed_mps)
+    passing = None if heard is None else when_seen(heard.passing, link)
+    later: list[Quantity | None] = []
+    check = None
+    for marker, told in zip(marks.markers, reading.markers, strict=True):
+        crossing = told.crossing
+        if crossing is None:
+            later.append(None)
+            continue
+        if heard is not None and marker.at_camera:
+            check = check_passing(crossing.time, heard.passing, link)
+        later.append(
+            _heard_at(crossing.time, marker.at_camera, heard, taped_m, sound_speed_mps, link)
+        )
+    return Together(link, fault, passing, tuple(later), check)
+
+
+def read_clap(clap: Clap, times: FrameTimes, sound_speed_mps: Quantity) -> tuple[ClockLink, str]:
+    """Return the link that a clap gives, or the unknown one and why."""
+    if clap.blank:
+        return UNKNOWN_LINK, ""
+    if clap.before_s is None or clap.after_s is None:
+        return UNKNOWN_LINK, "Still needed: the two frames around the clap."
+    if clap.heard.blank or clap.distance.blank:
+        return UNKNOWN_LINK, "Still needed: when the clap is heard, and how far it was."
+    try:
+        before, after = (frame_of(t, times) for t in (clap.before_s, clap.after_s))
+        seen = crossing_between(times, before, after).time
+        told = typed_quantity(clap.heard, Dimension.TIME, "the time heard")
+        distance = typed_quantity(clap.distance, Dimension.LENGTH, "the distance of the clap")
+        return link_from_clap(seen, told, distance, sound_speed_mps), ""
+    except InputError as error:
+        return UNKNOWN_LINK, str(error)
+
+
+def _heard_at(
+    seen: Quantity,
+    at_camera: bool,
+    heard: Heard | None,
+    taped_m: Quantity | None,
+    sound_speed_mps: Quantity,
+    link: ClockLink,
+) -> Quantity | None:
+    if heard is not None:
+        return crossing_heard(
+            seen, heard.passing, heard.speed_mps, heard.closest_m, sound_speed_mps, link
+        )
+    if at_camera and taped_m is not None:
+        return when_heard(seen, taped_m, sound_speed_mps, link)
+    return None
