@@ -102,6 +102,11 @@ class Setup(Draft):
             raise SetupError(sentence, path)
 
 
+def can_share(field: Field) -> bool:
+    """Tell whether a field may be read with an instrument whose scale other fields share."""
+    return field.dimension in _SCALED
+
+
 def sections_of(source_kind: str) -> tuple[Section, ...]:
     """Return the sections a set-up of that source kind has, in the order of a form."""
     kind = SOURCE_KINDS[source_kind]

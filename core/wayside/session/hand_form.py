@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from wayside.errors import SetupError
@@ -17,7 +17,7 @@ from wayside.hand.setup import Draft, Setup, fields_of, problems_of, sections_of
 from wayside.hand.sources import SOURCE_KINDS
 from wayside.physics.air import AIR_FORMULAS
 from wayside.quantity import Quantity
-from wayside.session.session import Session
+from wayside.session.session import TOOLS, Session
 from wayside.session.typed import hand_entry, typed_entry
 
 SOURCE_KIND = "source.kind"
@@ -107,6 +107,12 @@ def shown_fields(session: Session) -> list[tuple[Field, bool]]:
     return shown
 
 
+def tool_fields(session: Session) -> list[Field]:
+    """Return the scale errors of the instruments that entries shown now were read with."""
+    names = {dict(session.entry(f.path).extra).get("tool", "") for f, _ in shown_fields(session)}
+    return [tool_field(name) for name in sorted(names) if name]
+
+
 def read_form(session: Session) -> FormReading:
     """Read the form.
 
@@ -117,6 +123,7 @@ def read_form(session: Session) -> FormReading:
     unfinished: set[str] = set()
     entries: dict[str, HandEntry] = {}
     fields = {f.path: f for f, _ in shown_fields(session)}
+    fields |= {f.path: f for f in tool_fields(session)}
     for field, needed in shown_fields(session):
         typed = session.entry(field.path)
         if typed.blank:
@@ -135,10 +142,22 @@ def read_form(session: Session) -> FormReading:
             faults[field.path] = _at_the_field(sentence, field)
         else:
             entries[field.path] = entry
-    tools = {
-        name: hand_entry(tool_field(name), session.tools[name])
-        for name in sorted({e.tool for e in entries.values() if e.tool} & set(session.tools))
-    }
+    tools: dict[str, HandEntry] = {}
+    for field in tool_fields(session):
+        typed = session.entry(field.path)
+        if typed.blank:
+            missing.append(field)
+            continue
+        try:
+            # the reading of an instrument is taken as it is; only how far off it may be is asked
+            entry = hand_entry(field, replace(typed, text=typed.text.strip() or "0"))
+        except SetupError as error:
+            faults[field.path] = str(error)
+            continue
+        if sentence := check_entry(field, entry):
+            faults[field.path] = _at_the_field(sentence, field)
+        else:
+            tools[field.path.removeprefix(TOOLS)] = entry
     draft = Draft(
         source_kind(session),
         formula(session),

@@ -9,10 +9,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
+from typing import TypeVar
 
 from wayside.film.marks import NO_MARKS, FilmMarks
 
 Span = tuple[float, float]
+T = TypeVar("T")
+
+TOOLS = "tools."
+APART = ("plan.", "heard.")
+"""First parts of the keys that belong to no set-up: plans, and pitches judged by ear."""
 
 
 @dataclass(frozen=True)
@@ -101,16 +107,29 @@ class Session:
     film: FilmMarks = NO_MARKS
 
     def entry(self, key: str) -> Entry:
-        """Return the entry of a field, blank if never touched."""
+        """Return the entry of a field or instrument (``tools.NAME``), blank if never touched."""
+        if key.startswith(TOOLS):
+            return self.tools.get(key.removeprefix(TOOLS), Entry())
         return self.entries.get(key, Entry())
 
     def with_entry(self, key: str, entry: Entry) -> Session:
         """Return the session with one entry changed."""
+        if key.startswith(TOOLS):
+            name = key.removeprefix(TOOLS)
+            return replace(self, tools=MappingProxyType({**self.tools, name: entry}))
         return replace(self, entries=MappingProxyType({**self.entries, key: entry}))
 
     def with_hand(self, other: Session) -> Session:
-        """Return the session with all hand measurements taken from another."""
-        return replace(self, entries=other.entries, choices=other.choices, tools=other.tools)
+        """Return the session with all hand measurements taken from another.
+
+        What was planned and what was judged by ear is no part of a set-up and stays.
+        """
+        return replace(
+            self,
+            entries=MappingProxyType({**_apart(self.entries), **other.entries}),
+            choices=MappingProxyType({**_apart(self.choices), **other.choices}),
+            tools=other.tools,
+        )
 
     def with_choice(self, key: str, answer: str) -> Session:
         """Return the session with one choice changed."""
@@ -127,3 +146,7 @@ class Session:
     def with_media(self, media: MediaRef | None) -> Session:
         """Return the session with another recording; what belongs to the old one goes."""
         return replace(self, media=media, windows=Windows(), film=NO_MARKS)
+
+
+def _apart(values: Mapping[str, T]) -> dict[str, T]:
+    return {key: value for key, value in values.items() if key.startswith(APART)}

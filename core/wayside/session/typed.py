@@ -52,21 +52,22 @@ def hand_entry(field: Field, entry: Entry) -> HandEntry:
     try:
         numbers = read_numbers(entry.text)
         u = read_number(entry.u_text) if entry.u_text.strip() else None
+        extra = dict(entry.extra)
+        step = extra.get("resolution", "").strip()
+        resolution = read_number(step) if step else None
     except ValueError as error:
         raise SetupError(str(error), field.path) from None
-    if u is not None and u < 0:
+    if min(u or 0.0, resolution or 0.0) < 0:
         raise SetupError(
             "An uncertainty cannot be negative; type how far off it may be.", field.path
         )
-    extra = dict(entry.extra)
-    resolution = float(extra["resolution"]) if "resolution" in extra else None
     return HandEntry(
         value=numbers[0] if len(numbers) == 1 else None,
         unit=entry.unit or field.unit,
         u=u if entry.u_kind == "u" else None,
         half_width=u if entry.u_kind == "half_width" else None,
         resolution=u if entry.u_kind == "resolution" else resolution,
-        distribution=extra.get("distribution"),
+        distribution=extra.get("distribution") or None,
         readings=numbers if len(numbers) > 1 else (),
         tool=extra.get("tool", ""),
     )
