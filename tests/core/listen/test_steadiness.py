@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy import stats
+from tests.core.intervals import assert_true
 
 from wayside.errors import InputError
 from wayside.listen.steadiness import CENTS, ConstantSpeedTest, constant_speed_test, rider_pitch
@@ -86,26 +86,17 @@ def _scores(tied: bool, coherence_s: float) -> tuple[np.ndarray, np.ndarray]:
     return np.array(drift), np.array(motion)
 
 
-def _assert_true(scores: np.ndarray) -> None:
-    """Each of three statistics of a true uncertainty is passed with a chance of 0.999."""
-    low, high = stats.binom.interval(0.999, scores.size, math.erf(1 / math.sqrt(2)))
-    assert low <= np.sum(np.abs(scores) < 1) <= high
-    low, high = stats.chi2.interval(0.999, scores.size)
-    assert low < np.sum(scores**2) < high
-    assert abs(np.mean(scores)) < stats.norm.ppf(0.9995) / math.sqrt(scores.size)
-
-
 @pytest.mark.parametrize("coherence_s", [0.1, 0.4])
 def test_the_drift_of_a_wandering_hum_is_as_sure_as_it_says(coherence_s: float) -> None:
     drift, motion = _scores(True, coherence_s)
-    _assert_true(drift)
-    _assert_true(motion)
+    assert_true(drift, "drift")
+    assert_true(motion, "acceleration")
 
 
 def test_the_drift_of_a_steady_tone_is_as_sure_as_it_says() -> None:
     drift, motion = _scores(False, math.inf)
-    _assert_true(drift)
-    _assert_true(motion)
+    assert_true(drift, "drift")
+    assert_true(motion, "acceleration")
 
 
 def _tested(

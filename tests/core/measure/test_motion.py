@@ -1,0 +1,86 @@
+"""Derivatives of the received phase against central differences, for every motion model."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from wayside.measure.ladder import moved, scale_of
+from wayside.measure.motion import NAMES, from_curve, from_vector, phase_model, to_vector
+from wayside.physics.passby import PassBy
+
+C = 343.2
+
+
+@st.composite
+def passbys(draw: st.DrawFn) -> PassBy:
+    v, d = draw(st.floats(1.0, 60.0)), draw(st.floats(0.3, 30.0))
+    return PassBy(
+        draw(st.floats(50.0, 5000.0)),
+        v,
+        d,
+        draw(st.floats(-20.0, 20.0)),
+        draw(st.floats(320.0, 360.0)),
+        draw(st.floats(-0.05, 0.05)) * v * v / d,
+        draw(st.booleans()),
+    )
+
+
+@settings(max_examples=60, deadline=None)
+@given(p=passbys())
+def test_derivatives_are_the_slopes_of_the_phase(p: PassBy) -> None:
+    times = p.passing_time_s + np.linspace(-4.0, 4.0, 17) * p.closest_m / p.speed_mps
+    model = phase_model(p, times)
+    theta = to_vector(p)
+    size = np.array([p.source_hz, p.speed_mps, p.closest_m, p.closest_m / p.speed_mps, 0.0])
+    size[4] = p.speed_mps**2 / p.closest_m
+    for i, name in enumerate(NAMES):
+        step = np.zeros(5)
+        step[i] = 1e-4 * size[i]
+        # four-point central difference, error of fourth order
+        at = [from_vector(p, theta + k * step) for k in (-2, -1, 1, 2)]
+        y = [phase_model(q, times).cycles for q in at]
+        slope = (y[0] - 8 * y[1] + 8 * y[2] - y[3]) / (12 * step[i])
+        scale = float(np.max(np.abs(model.jacobian[:, i])))
+        assert model.jacobian[:, i] == pytest.approx(slope, rel=1e-6, abs=1e-6 * scale), name
+
+
+@settings(max_examples=40, deadline=None)
+@given(p=passbys())
+def test_phase_and_spreading_are_those_of_the_pass_by(p: PassBy) -> None:
+    times = p.passing_time_s + np.linspace(-4.0, 4.0, 33) * p.closest_m / p.speed_mps
+    model = phase_model(p, times)
+    tau = p.emission_time(times)
+    rounding = 1e-12 * p.source_hz * (1.0 + abs(p.passing_time_s))
+    assert model.cycles == pytest.approx(p.source_phase(tau), rel=1e-9, abs=10 * rounding)
+    assert model.spread == pytest.approx(p.closest_m / p.distance(tau), rel=1e-9)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    alpha=st.floats(30, 10_000),
+    mach=st.floats(1e-3, 0.4),
+    s=st.floats(1e-3, 30),
+    away=st.floats(-20, 20),
+)
+def test_the_curve_searched_for_is_a_pass_by(
+    alpha: float, mach: float, s: float, away: float
+) -> None:
+    p = from_curve(alpha, mach, s, 3.0, C)
+    expected = alpha * (1.0 - mach * away / math.hypot(1.0, away))
+    assert float(p.pitch(3.0 + away * s)) == pytest.approx(expected, rel=1e-9)
+
+
+@settings(max_examples=60, deadline=None)
+@given(p=passbys(), step=st.lists(st.floats(-2, 2), min_size=5, max_size=5))
+def test_a_step_never_leaves_what_is_possible(p: PassBy, step: list[float]) -> None:
+    q = moved(p, np.array(step), (0, 1, 2, 3, 4))
+    assert q.source_hz > 0
+    assert q.closest_m > 0
+    assert 0 < q.speed_mps < q.sound_speed_mps
+    assert np.all(scale_of(q) > 0)
+    assert from_vector(p, to_vector(p)) == p
