@@ -22,6 +22,7 @@ from tests.app.window.hands import PAPER
 
 from wayside.session.session import Entry
 from wayside_app.window.bench import LOAD, MEASURE, PICTURE
+from wayside_app.window.listen.player import SilentPlayer
 from wayside_app.window.main_window import MainWindow
 from wayside_app.window.theme.looks import LOOKS
 
@@ -63,7 +64,7 @@ def walk(folder: Path, look: str, size: tuple[int, int], workplace: Path) -> Non
     """Take every picture at one size in one look."""
     settings = QSettings(str(workplace / "s.ini"), QSettings.Format.IniFormat)
     settings.clear()
-    window = MainWindow(Core().services(), settings, workplace / "unsaved")
+    window = MainWindow(Core().services(), settings, workplace / "unsaved", SilentPlayer)
     window.use_look(look)
     window.resize(*size)
     window.show()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -27,6 +27,7 @@ from wayside_app.window.bench import Bench
 from wayside_app.window.document.autosave import Orphan
 from wayside_app.window.document.keeper import Keeper
 from wayside_app.window.form.hand_area import HandArea
+from wayside_app.window.listen.player import Player, best_player
 from wayside_app.window.menus import Menus
 from wayside_app.window.plot.sound_area import SoundArea
 from wayside_app.window.services import Services
@@ -50,9 +51,15 @@ class MainWindow(QMainWindow):
     autosaves : Path, optional
         Folder of the private copies of unsaved work.
     """
+    make_player : callable, optional
+        Makes what plays sound; the best this machine has by default.
 
     def __init__(
-        self, services: Services, settings: QSettings, autosaves: Path | None = None
+        self,
+        services: Services,
+        settings: QSettings,
+        autosaves: Path | None = None,
+        make_player: Callable[[], Player] = best_player,
     ) -> None:
         super().__init__()
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
@@ -63,7 +70,7 @@ class MainWindow(QMainWindow):
         folder = autosaves or Path(user_state_dir("wayside")) / "unsaved"
         self.keeper = Keeper(self.bench, folder, self)
         self.hand = HandArea(self.bench, self)
-        self.sound = SoundArea(self.bench, self)
+        self.sound = SoundArea(self.bench, make_player, self)
         self.verdict = VerdictArea(self.bench, self)
         self.banner = Banner(self)
         self._lay_out()

@@ -41,6 +41,7 @@ class Menus:
         self._view()
         self._help()
 
+        self._listen()
     def _file(self) -> None:
         w = self._window
         self._start(_tr("&File"))
@@ -104,6 +105,12 @@ class Menus:
         self._add(_tr("&Keys"), "Ctrl+F1", self._window.show_keys)
 
     def _start(self, title: str) -> None:
+    def _listen(self) -> None:
+        sound = self._window.sound
+        self._start(_tr("&Listen"))
+        self._add(_tr("&Play or stop"), "Ctrl+Space", sound.play)
+        self._add(_tr("Show or hide the listening &bar"), "Ctrl+L", sound.listen_button.toggle)
+
         self._menu = self._window.menuBar().addMenu(title)
         self._group = title.replace("&", "")
 

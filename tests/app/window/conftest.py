@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 from tests.app.window.fakes import Core
 
+from wayside_app.window.listen.player import Player, SilentPlayer
 from wayside_app.window.main_window import MainWindow
 
 HERE = Path(__file__).parent
@@ -80,12 +81,14 @@ def sound_file(tmp_path: Path) -> Path:
 @pytest.fixture
 def make_window(
     qtbot: QtBot, core: Core, settings: QSettings, tmp_path: Path
-) -> Iterator[Callable[[], MainWindow]]:
+) -> Iterator[Callable[..., MainWindow]]:
     """Return a maker of shown windows, which are closed at the end."""
     made: list[MainWindow] = []
 
-    def make() -> MainWindow:
-        window = MainWindow(core.services(), settings, tmp_path / "unsaved")
+    def make(player: Player | None = None) -> MainWindow:
+        window = MainWindow(
+            core.services(), settings, tmp_path / "unsaved", lambda: player or SilentPlayer()
+        )
         window.resize(1280, 800)
         window.show()
         qtbot.waitExposed(window)
@@ -108,6 +111,6 @@ def make_window(
 
 
 @pytest.fixture
-def window(make_window: Callable[[], MainWindow]) -> MainWindow:
+def window(make_window: Callable[..., MainWindow]) -> MainWindow:
     """One shown window."""
     return make_window()

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
-from tests.app.window.fakes import TRUTH
 from tests.app.window.hands import at_plot, drag, drop, fill_in
+from tests.invented import TRUTH
 
 from wayside_app.window.bench import ENVELOPE, PICTURE
 from wayside_app.window.main_window import MainWindow

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
-from tests.app.window.fakes import TRUTH, Core
+from tests.app.window.fakes import Core
 from tests.app.window.hands import at_plot, drag, drop, fill_in
+from tests.invented import TRUTH
 
 from wayside_app.window.bench import LOAD, MEASURE, PICTURE
 from wayside_app.window.main_window import MainWindow

@@ -6,8 +6,9 @@ import numpy as np
 import numpy.typing as npt
 from PySide6.QtCore import QCoreApplication
 
+from wayside.compare.expected import expected_passby
 from wayside.hand.predict import Prediction
-from wayside.measure.result import Fit, Measurement
+from wayside.measure.result import Measurement
 from wayside.physics.bands import pitch_uncertainty
 from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
@@ -49,7 +50,7 @@ def show_curves(
     covariance = fit.covariance
     _show(overlays.fit, scale, fit.passby, span, _FIT_PARAMETERS, covariance)
     if prediction is not None:
-        expected = predicted_passby(prediction, fit)
+        expected = expected_passby(prediction, fit)
         covariance = hand_covariance(prediction)
         _show(overlays.prediction, scale, expected, span, _HAND_PARAMETERS, covariance)
 
@@ -85,18 +86,6 @@ def source_pitch(passby: PassBy, tau_s: FloatArray) -> FloatArray:
     if passby.speed_tied:
         return np.asarray(passby.source_hz * passby.velocity(tau_s) / passby.speed_mps)
     return np.full_like(tau_s, passby.source_hz)
-
-
-def predicted_passby(prediction: Prediction, fit: Fit) -> PassBy:
-    """Return the pass-by the hand expects, set at the time and distance the sound found."""
-    closest = prediction.closest_m
-    return fit.passby.with_(
-        source_hz=prediction.source_hz.value,
-        speed_mps=prediction.speed_mps.value,
-        sound_speed_mps=prediction.sound_speed_mps.value,
-        closest_m=fit.passby.closest_m if closest is None else closest.value,
-        acceleration_mps2=0.0,
-    )
 
 
 def hand_covariance(prediction: Prediction) -> FloatArray:

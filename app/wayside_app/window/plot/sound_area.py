@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFont, QFontMetrics
@@ -22,6 +23,8 @@ from wayside.sound.spectrogram import sharpest_window_s
 from wayside_app.window.banner import Banner
 from wayside_app.window.bench import AT_SOUND, LOAD, MEASURE, Bench
 from wayside_app.window.controls import restyle, text_label
+from wayside_app.window.listen.listen_bar import ListenBar
+from wayside_app.window.listen.player import Player
 from wayside_app.window.plot.curve_show import crossing_times, show_curves, show_straightened
 from wayside_app.window.plot.description import describe
 from wayside_app.window.plot.looker import Looker
@@ -46,7 +49,9 @@ class SoundArea(QFrame):
     open_wanted = Signal()
     sample_wanted = Signal()
 
-    def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, bench: Bench, make_player: Callable[[], Player], parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self.setProperty("part", "card")
         self._bench = bench
@@ -69,6 +74,10 @@ class SoundArea(QFrame):
         self.under = UnderPlot(self.plot.box, self)
         self._looker = Looker(bench, self.plot, self.under, self.tools, self)
         self.numbers = WindowNumbers(self)
+        self.listen_button = QPushButton(self.tr("Listen"), self)
+        self.listen_button.setCheckable(True)
+        self.listening = ListenBar(bench, make_player, self)
+        self.listening.hide()
         self.invitation = Invitation(self)
         self.invitation.open_button.clicked.connect(self.open_wanted)
         self.invitation.sample_button.clicked.connect(self.sample_wanted)
@@ -87,7 +96,7 @@ class SoundArea(QFrame):
         head.addWidget(self.file_name, 1)
         for part in (self.progress, self.stop_button, self.again_button):
             head.addWidget(part)
-        for part in (self.pass_button, self.whole_button):
+        for part in (self.listen_button, self.pass_button, self.whole_button):
             head.addWidget(part)
         self.page = QWidget(self)
         page = QVBoxLayout(self.page)
@@ -97,6 +106,7 @@ class SoundArea(QFrame):
         page.addWidget(self.plot, 1)
         page.addWidget(self.under)
         page.addWidget(self.numbers)
+        page.addWidget(self.listening)
         self.pages = QStackedWidget(self)
         self.pages.addWidget(self.invitation)
         self.pages.addWidget(self.page)
@@ -126,6 +136,13 @@ class SoundArea(QFrame):
             item.moved.connect(lambda span, w=which: self._window_moved(w, span))
             item.moving.connect(lambda span, w=which: self.numbers.preview(w, span))
         self.numbers.changed.connect(self._window_moved)
+        self.listen_button.toggled.connect(self.listening.setVisible)
+        self.listening.at.connect(self.plot.show_playing)
+        self.listening.quiet.connect(self.plot.hide_playing)
+        self.plot.play_wanted.connect(self.play)
+        self.plot.box.sigXRangeChanged.connect(lambda *_: self._tell_place())
+        self.plot.cursor_.moved.connect(lambda *_: self._tell_place())
+        self.plot.cursor_.hidden.connect(self._tell_place)
 
     def set_look(self, look: Look, font: QFont) -> None:
         """Take colours and text size."""
@@ -142,6 +159,18 @@ class SoundArea(QFrame):
         view = pass_view(self._bench.measurement, self._bench.prediction)
         if view is not None:
             self.plot.look_at(*view)
+
+    def play(self) -> None:
+        """Play what is chosen, or stop; shows the bar for it."""
+        self.listen_button.setChecked(True)
+        self._tell_place()
+        self.listening.toggle()
+
+    def _tell_place(self) -> None:
+        low, high = self.plot.box.viewRange()[0]
+        cursor = self.plot.cursor_
+        at = cursor.time_s if cursor.shown else None
+        self.listening.set_place((low, high), at, shown_windows(self._bench))
 
     def show_whole(self) -> None:
         """Show the whole recording."""
@@ -183,6 +212,7 @@ class SoundArea(QFrame):
         self.plot.approach.set_span(spans.approach_s)
         self.plot.recede.set_span(spans.recede_s)
         self.numbers.show_windows(spans, self._bench.measurement)
+        self._tell_place()
 
     def _show_curves(self) -> None:
         bench, m = self._bench, self._bench.measurement
@@ -208,7 +238,7 @@ class SoundArea(QFrame):
             self.progress.setFormat(self.tr("Starting"))
         self.progress.setVisible(busy)
         self.stop_button.setVisible(busy)
-        for part in (self.pass_button, self.whole_button):
+        for part in (self.listen_button, self.pass_button, self.whole_button):
             part.setVisible(not busy and bench.heard is not None)
         unmeasured = bench.heard is not None and bench.measurement is None
         self.again_button.setVisible(not busy and unmeasured)

@@ -28,6 +28,7 @@ _LADDER_WIDTH = 190
 _GAP = 6
 _LEAST_HEIGHT = 170
 _WHOLE_HZ = 4000.0
+_STILL_KEYS = (Qt.Key.Key_C, Qt.Key.Key_H, Qt.Key.Key_Space)
 
 
 class TimePitchBox(pg.ViewBox):  # type: ignore[misc]
@@ -54,6 +55,8 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         The user zoomed or moved the picture.
     scale_changed()
         Pitches lie elsewhere now: whatever is drawn over the picture is to be drawn again.
+    play_wanted()
+        The key for playing was pressed.
     tones_set(quiet, loud)
         Other levels are paper and full ink.
     """
@@ -61,6 +64,7 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
     picture_wanted = Signal(object)
     moved_by_hand = Signal()
     scale_changed = Signal()
+    play_wanted = Signal()
     tones_set = Signal(int, int)
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -93,6 +97,10 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         self.approach = ReadingWindowItem(self.plot, self.tr("approach"), self)
         self.recede = ReadingWindowItem(self.plot, self.tr("recede"), self)
         self.cursor_ = Cursor(self.plot, self)
+        self._playing = pg.InfiniteLine(angle=90)
+        self._playing.setZValue(48.0)
+        self._playing.hide()
+        self.plot.addItem(self._playing, ignoreBounds=True)
         self._look = LIGHT
         self.levels = (0, 255)
         self._whole: Picture | None = None
@@ -140,6 +148,7 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
             window.set_look(look, bold)
         self.ladder.set_look(look, bold)
         self.cursor_.set_look(look)
+        self._playing.setPen(pg.mkPen(look.focus, width=2))
         self._ladder_plot.setFixedWidth(self.ladder_width(bold))
         self._paint_tones()
 
@@ -207,6 +216,15 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         self._overview.hide()
         self._detail.hide()
         self._whole = self.picture = None
+
+    def show_playing(self, time_s: float) -> None:
+        """Mark where the sound is now."""
+        self._playing.setPos(time_s)
+        self._playing.show()
+
+    def hide_playing(self) -> None:
+        """Nothing plays any more."""
+        self._playing.hide()
 
     def sharpen(self, window_s: float) -> None:
         """Choose the frame length of pictures still to come (s)."""
@@ -306,6 +324,8 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
             self.zoom(*((1.0, 1 / _ZOOM_STEP) if ctrl else (1 / _ZOOM_STEP, 1.0)))
         elif key == Qt.Key.Key_Home:
             self.show_whole()
+        elif key == Qt.Key.Key_Space:
+            self.play_wanted.emit()
         elif key == Qt.Key.Key_C and not ctrl:
             self.cursor_.toggle()
         elif key == Qt.Key.Key_H and not ctrl:
@@ -313,7 +333,7 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         else:
             super().keyPressEvent(event)
             return
-        if key not in (Qt.Key.Key_C, Qt.Key.Key_H) and not (shift and key in arrows):
+        if key not in _STILL_KEYS and not (shift and key in arrows):
             self.moved_by_hand.emit()
         event.accept()
 

@@ -1,0 +1,1 @@
+"""Listening: a player behind a small interface, and the bar that works it."""
