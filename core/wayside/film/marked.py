@@ -96,19 +96,37 @@ def read_marks(
     info : FilmInfo
         Of the film they were made in.
     marker_distance : Quantity, optional
-        Taped distance (m), for two markers whose places were not typed.
+        Taped distance from the first to the last crossing (m), for a place that was not typed.
     """
-    markers = tuple(
-        _read_marker(k, marker, info.times, marker_distance if len(marks.markers) == 2 else None)
-        for k, marker in enumerate(marks.markers)
-    )
+    crossings = [_read_crossing(marker, info.times) for marker in marks.markers]
+    far = far_marker(marks, [crossing for crossing, _ in crossings])
+    markers = []
+    for k, (marker, (crossing, fault)) in enumerate(zip(marks.markers, crossings, strict=True)):
+        missing = tuple(name for name in ("before", "after") if marker.sighting(name) is None)
+        place, place_fault = _read_place(k, marker, marker_distance if k == far else None)
+        markers.append(MarkerReading(crossing, missing, fault, place, place_fault))
     clock, clock_fault = _read_clock(marks.true_fps, info.times)
     readout = _readout(marks.markers, markers, info)
     speed, speed_fault = _read_speed(markers, clock, readout)
     scale, scale_fault = _read_scale(marks)
     return FilmReading(
-        markers, clock, clock_fault, readout, speed, speed_fault, scale, scale_fault
-    )  # fmt: skip
+        tuple(markers), clock, clock_fault, readout, speed, speed_fault, scale, scale_fault
+    )
+
+
+def far_marker(marks: FilmMarks, crossings: Sequence[Crossing | None]) -> int | None:
+    """Return the marker whose place the taped distance gives.
+
+    It is the other end of the stretch that begins or ends at the first marker; of two markers
+    the second, crossed or not. None if there is no such marker.
+    """
+    if len(marks.markers) == 2:
+        return 1
+    timed = sorted((c.time.value, k) for k, c in enumerate(crossings) if c is not None)
+    order = [k for _, k in timed]
+    if len(order) < 2 or 0 not in (order[0], order[-1]):
+        return None
+    return order[-1] if order[0] == 0 else order[0]
 
 
 def first_and_last(reading: FilmReading) -> tuple[Quantity, Quantity] | None:
@@ -212,17 +230,11 @@ def _spots(before: Sighting, after: Sighting) -> tuple[Point, Point] | None:
     return before.spot, after.spot
 
 
-def _read_marker(
-    number: int, marker: Marker, times: FrameTimes, distance: Quantity | None
-) -> MarkerReading:
-    crossing, fault = None, ""
+def _read_crossing(marker: Marker, times: FrameTimes) -> tuple[Crossing | None, str]:
     try:
-        crossing = crossing_of(marker, times)
+        return crossing_of(marker, times), ""
     except InputError as error:
-        fault = str(error)
-    missing = tuple(name for name in ("before", "after") if getattr(marker, name) is None)
-    place, place_fault = _read_place(number, marker, distance)
-    return MarkerReading(crossing, missing, fault, place, place_fault)
+        return None, str(error)
 
 
 def _read_place(

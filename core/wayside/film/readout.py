@@ -19,7 +19,7 @@ LEVEL_ADVICE = (
 UPRIGHT_CAUTION = (
     "This film is upright (portrait). A phone reads its picture row by row within 10 to 30 ms, "
     "here from one side to the other, so the time between two markers may be off by up to "
-    "{most_ms:.0f} ms; that is in the uncertainty of the speed. Film level (landscape) instead."
+    "{most_ms} ms; that is in the uncertainty of the speed. Film level (landscape) instead."
 )
 
 

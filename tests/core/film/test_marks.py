@@ -104,7 +104,14 @@ def test_two_markers_take_the_taped_distance_and_three_need_their_places() -> No
     assert speed.speed.value == pytest.approx(6.0)
     assert taped_distance(read_marks(pair, EVEN, tape)) == tape
     three = pair.with_new(marker_at(1600, EVEN, 65))
-    assert read_marks(three, EVEN, tape).speed is None
+    ends_only = read_marks(three, EVEN, tape)
+    assert [m.place for m in ends_only.markers] == [Quantity(0.0, 0.0, "m"), None, tape]
+    assert ends_only.speed is not None
+    assert ends_only.speed.constancy is None
+    backwards = replace(three, markers=(marker_at(1600, EVEN, 65), *three.markers[:2]))
+    assert [m.place for m in read_marks(backwards, EVEN, tape).markers][1:] == [tape, None]
+    between = replace(three, markers=(three.markers[1], three.markers[0], three.markers[2]))
+    assert read_marks(between, EVEN, tape).speed is None
     placed = replace(
         three,
         markers=tuple(
