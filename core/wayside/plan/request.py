@@ -5,8 +5,22 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from wayside.errors import InputError
+from wayside.errors import InputError, SetupError
 from wayside.physics.air import ideal_gas
+
+_LIMITS = (
+    ("speed_low_mps", "lower speed", 0.05, 1000.0, "m/s"),
+    ("speed_high_mps", "higher speed", 0.05, 1000.0, "m/s"),
+    ("closest_m", "distance to the track", 0.05, 1000.0, "m"),
+    ("before_m", "run before the microphone", 0.5, 10_000.0, "m"),
+    ("after_m", "run after the microphone", 0.5, 10_000.0, "m"),
+    ("pitch_hz", "pitch", 1.0, 100_000.0, "Hz"),
+    ("cycles_per_metre", "number of pattern elements", 0.01, 10_000.0, "per metre"),
+    ("sound_speed_mps", "speed of sound", 250.0, 450.0, "m/s"),
+    ("wanted_percent", "wanted uncertainty", 0.01, 50.0, "%"),
+    ("tape_u_m", "uncertainty of the tape", 0.0, 10.0, "m"),
+    ("markers_m", "distance between the markers", 0.1, 10_000.0, "m"),
+)
 
 
 @dataclass(frozen=True)
@@ -42,7 +56,8 @@ class PlanRequest:
     Raises
     ------
     InputError
-        If anything is missing or absurd.
+        If anything is missing or absurd; a `SetupError` whose `field` names the parameter where
+        one is to blame.
     """
 
     speed_low_mps: float
@@ -63,35 +78,28 @@ class PlanRequest:
             raise InputError(
                 "Give either the pitch of the source or the pattern elements per metre."
             )
-        for label, value, low, high, unit in self._limits():
+        for name, label, low, high, unit in _LIMITS:
+            value = getattr(self, name)
             if value is not None and not (math.isfinite(value) and low <= value <= high):
-                raise InputError(
+                raise SetupError(
                     f"The {label} is {value:g} {unit}, but must lie between {low:g} and "
-                    f"{high:g} {unit}."
+                    f"{high:g} {unit}.",
+                    name,
                 )
         if self.speed_low_mps > self.speed_high_mps:
-            raise InputError("The lower speed is above the higher one; swap the two.")
+            raise SetupError(
+                "The lower speed is above the higher one; swap the two.", "speed_high_mps"
+            )
         if self.speed_high_mps >= 0.9 * self.sound_speed_mps:
-            raise InputError("The source would be nearly as fast as sound; give lower speeds.")
+            raise SetupError(
+                "The source would be nearly as fast as sound; give lower speeds.", "speed_high_mps"
+            )
         if not self.frame_rates or any(not 1 <= r <= 1e5 for r in self.frame_rates):
-            raise InputError("Give frame rates between 1 and 100000 frames a second.")
+            raise SetupError(
+                "Give frame rates between 1 and 100000 frames a second.", "frame_rates"
+            )
         if self.markers_m is not None and self.markers_m > self.before_m + self.after_m:
-            raise InputError("The markers are further apart than the run is long.")
-
-    def _limits(self) -> tuple[tuple[str, float | None, float, float, str], ...]:
-        return (
-            ("lower speed", self.speed_low_mps, 0.05, 1000.0, "m/s"),
-            ("higher speed", self.speed_high_mps, 0.05, 1000.0, "m/s"),
-            ("distance to the track", self.closest_m, 0.05, 1000.0, "m"),
-            ("run before the microphone", self.before_m, 0.5, 10_000.0, "m"),
-            ("run after the microphone", self.after_m, 0.5, 10_000.0, "m"),
-            ("pitch", self.pitch_hz, 1.0, 100_000.0, "Hz"),
-            ("number of pattern elements", self.cycles_per_metre, 0.01, 10_000.0, "per metre"),
-            ("speed of sound", self.sound_speed_mps, 250.0, 450.0, "m/s"),
-            ("wanted uncertainty", self.wanted_percent, 0.01, 50.0, "%"),
-            ("uncertainty of the tape", self.tape_u_m, 0.0, 10.0, "m"),
-            ("distance between the markers", self.markers_m, 0.1, 10_000.0, "m"),
-        )
+            raise SetupError("The markers are further apart than the run is long.", "markers_m")
 
     def source_hz(self, speed_mps: float) -> float:
         """Return the source pitch at that speed (Hz)."""

@@ -109,7 +109,8 @@ def shown_fields(session: Session) -> list[tuple[Field, bool]]:
 
 def tool_fields(session: Session) -> list[Field]:
     """Return the scale errors of the instruments that entries shown now were read with."""
-    names = {dict(session.entry(f.path).extra).get("tool", "") for f, _ in shown_fields(session)}
+    entries = (session.entry(f.path) for f, _ in shown_fields(session))
+    names = {dict(e.extra).get("tool", "").strip() for e in entries if not e.blank}
     return [tool_field(name) for name in sorted(names) if name]
 
 

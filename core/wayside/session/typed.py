@@ -69,7 +69,7 @@ def hand_entry(field: Field, entry: Entry) -> HandEntry:
         resolution=u if entry.u_kind == "resolution" else resolution,
         distribution=extra.get("distribution") or None,
         readings=numbers if len(numbers) > 1 else (),
-        tool=extra.get("tool", ""),
+        tool=extra.get("tool", "").strip(),
     )
 
 
