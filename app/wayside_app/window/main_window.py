@@ -50,9 +50,9 @@ class MainWindow(QMainWindow):
         What is remembered between runs.
     autosaves : Path, optional
         Folder of the private copies of unsaved work.
-    """
     make_player : callable, optional
         Makes what plays sound; the best this machine has by default.
+    """
 
     def __init__(
         self,
