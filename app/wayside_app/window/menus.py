@@ -39,9 +39,9 @@ class Menus:
         self._file()
         self._edit()
         self._view()
+        self._listen()
         self._help()
 
-        self._listen()
     def _file(self) -> None:
         w = self._window
         self._start(_tr("&File"))
@@ -100,17 +100,17 @@ class Menus:
             ),
         )
 
-    def _help(self) -> None:
-        self._start(_tr("&Help"))
-        self._add(_tr("&Keys"), "Ctrl+F1", self._window.show_keys)
-
-    def _start(self, title: str) -> None:
     def _listen(self) -> None:
         sound = self._window.sound
         self._start(_tr("&Listen"))
         self._add(_tr("&Play or stop"), "Ctrl+Space", sound.play)
         self._add(_tr("Show or hide the listening &bar"), "Ctrl+L", sound.listen_button.toggle)
 
+    def _help(self) -> None:
+        self._start(_tr("&Help"))
+        self._add(_tr("&Keys"), "Ctrl+F1", self._window.show_keys)
+
+    def _start(self, title: str) -> None:
         self._menu = self._window.menuBar().addMenu(title)
         self._group = title.replace("&", "")
 
