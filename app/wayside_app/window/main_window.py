@@ -8,7 +8,14 @@ from pathlib import Path
 
 from platformdirs import user_cache_dir, user_state_dir
 from PySide6.QtCore import QSettings, Qt
-from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDragLeaveEvent, QDropEvent
+from PySide6.QtGui import (
+    QCloseEvent,
+    QDragEnterEvent,
+    QDragLeaveEvent,
+    QDropEvent,
+    QKeySequence,
+    QShortcut,
+)
 from PySide6.QtWidgets import (
     QApplication,
     QFileDialog,
@@ -16,6 +23,7 @@ from PySide6.QtWidgets import (
     QMessageBox,
     QScrollArea,
     QSplitter,
+    QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -27,13 +35,18 @@ from wayside_app.window.bench import Bench
 from wayside_app.window.document.autosave import Orphan
 from wayside_app.window.document.keeper import Keeper
 from wayside_app.window.form.hand_area import HandArea
+from wayside_app.window.keys_list import KeysList, plot_hints
 from wayside_app.window.listen.player import Player, best_player
 from wayside_app.window.menus import Menus
+from wayside_app.window.pages.pages import BUDGET, EXPLAIN, WORKING, Pages
 from wayside_app.window.plot.sound_area import SoundArea
+from wayside_app.window.projector.projector_view import ProjectorView
 from wayside_app.window.services import Services
 from wayside_app.window.settings import Preferences
 from wayside_app.window.theme.apply import apply_look
 from wayside_app.window.theme.looks import LOOKS
+from wayside_app.window.twins.twin_table import TwinTable
+from wayside_app.window.twins.twins_of_plots import spectrogram_twin, under_twin
 from wayside_app.window.verdict.verdict_area import VerdictArea
 
 RECORDINGS = "*.mp4 *.mov *.m4v *.mkv *.avi *.wav *.flac *.mp3 *.m4a *.aac *.ogg *.opus"
@@ -65,6 +78,7 @@ class MainWindow(QMainWindow):
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setAcceptDrops(True)
         self.preferences = Preferences(settings)
+        self._was_full = False
         self._apply_look()
         self.bench = Bench(services, self)
         folder = autosaves or Path(user_state_dir("wayside")) / "unsaved"
@@ -85,6 +99,7 @@ class MainWindow(QMainWindow):
         self._show_recent()
         self.use_look()
         self.sound.invitation.open_button.setFocus()
+        QShortcut(QKeySequence(Qt.Key.Key_Escape), self.projector, self.leave_projector)
 
     def _lay_out(self) -> None:
         self.right = QSplitter(Qt.Orientation.Vertical, self)
@@ -110,7 +125,15 @@ class MainWindow(QMainWindow):
         self.page.setWidgetResizable(True)
         self.page.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.page.setWidget(content)
-        self.setCentralWidget(self.page)
+        self.projector = ProjectorView(self.bench, self)
+        self.stack = QStackedWidget(self)
+        self.stack.addWidget(self.page)
+        self.stack.addWidget(self.projector)
+        self.setCentralWidget(self.stack)
+
+    def _make_room(self) -> None:
+        """Fold the form away while a sheet needs its room."""
+        self.hand.setVisible(not self.pages.needs_room)
 
     # --- the document -------------------------------------------------------------------
 
@@ -285,6 +308,41 @@ class MainWindow(QMainWindow):
 
     def show_keys(self) -> None:
         """Show the list of keys."""
+        KeysList([*self.menus.hints, *plot_hints()], self).show()
+
+    def show_numbers(self) -> None:
+        """Show the numbers behind the plot that has the keyboard, else the spectrogram's."""
+        under = self.sound.under
+        twin = under_twin(under.series) if under.hasFocus() else None
+        twin = twin or spectrogram_twin(self.bench.measurement, self.bench.prediction)
+        if twin is None:
+            self.banner.say(self.tr("There are no numbers yet; open a recording first."))
+            return
+        TwinTable(twin, Path(self.preferences.folder), self).show()
+
+    def toggle_projector(self) -> None:
+        """Go to the projector view, or back."""
+        if self.stack.currentWidget() is self.projector:
+            self.leave_projector()
+            return
+        self._was_full = self.isFullScreen()
+        self.projector.borrow(self.sound.plot)
+        self.stack.setCurrentWidget(self.projector)
+        self.menuBar().hide()
+        self.showFullScreen()
+        self.sound.plot.setFocus()
+
+    def leave_projector(self) -> None:
+        """Go back from the projector view."""
+        if self.stack.currentWidget() is not self.projector:
+            return
+        self.projector.give_back()
+        self.sound.take_plot_back()
+        self.stack.setCurrentWidget(self.page)
+        self.menuBar().show()
+        if not self._was_full:
+            self.showNormal()
+        self.use_look()
 
     # --- looks and end ------------------------------------------------------------------
 
@@ -299,6 +357,8 @@ class MainWindow(QMainWindow):
         self.hand.set_look(font)
         self.sound.set_look(look, font)
         self.verdict.set_look(look, font)
+        self.projector.set_look(look)
+        self.pages.set_look(look, font)
 
     def _apply_look(self) -> None:
         app = QApplication.instance()

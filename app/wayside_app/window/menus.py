@@ -83,6 +83,9 @@ class Menus:
             "dark": _tr("&Dark"),
             "high contrast": _tr("&High contrast"),
         }
+        self._add(_tr("Pro&jector view"), "F5", w.toggle_projector)
+        self._add(_tr("&Numbers behind the plot"), "Ctrl+T", w.show_numbers)
+        self._menu.addSeparator()
         self._choices(
             _tr("&Colours"),
             [(names[key], partial(w.use_look, key)) for key in LOOKS],
@@ -121,6 +124,8 @@ class Menus:
             self.hints.append(KeyHint(self._group, keys, text.replace("&", "")))
         action.triggered.connect(lambda checked=False: call())
         self._menu.addAction(action)
+        # so that its key works while the menu bar is hidden
+        self._window.addAction(action)
         return action
 
     def _choices(

@@ -19,6 +19,8 @@ _POINTS = 400
 _DASH_PX, _GAP_PX = 11.0, 8.0
 _EMPTY = np.empty(0)
 
+LINE_PX = 2.5
+
 
 def curve_times(passby: PassBy, start_s: float, stop_s: float) -> FloatArray:
     """Return times (s) denser around the passing, even in ``asinh``, for a smooth glide."""
@@ -81,6 +83,7 @@ class Overlays:
 
     def __init__(self, plot: pg.PlotItem) -> None:
         self._plot = plot
+        self.line_px = LINE_PX
         self.fit = HaloCurve(plot, 20.0)
         self.prediction = HaloCurve(plot, 30.0)
         self.track = pg.ScatterPlotItem(size=7, pxMode=True)
@@ -95,8 +98,8 @@ class Overlays:
     def set_look(self, look: Look, font: QFont) -> None:
         """Take the colours: solid blue is the sound, dashed orange the hand."""
         self._look, self._font = look, font
-        self.fit.set_colours(look.sound, look.paper, 2.5, dashed=False)
-        self.prediction.set_colours(look.hand, look.paper, 2.5, dashed=True)
+        self.fit.set_colours(look.sound, look.paper, self.line_px, dashed=False)
+        self.prediction.set_colours(look.hand, look.paper, self.line_px, dashed=True)
         self.track.setPen(pg.mkPen(look.sound, width=1))
         self.track.setBrush(pg.mkBrush(look.paper))
         self.show_crossings(self._crossing_data)

@@ -36,6 +36,8 @@ from wayside_app.window.plot.views import pass_view
 from wayside_app.window.plot.window_numbers import WindowNumbers
 from wayside_app.window.theme.looks import LIGHT, Look
 
+_PLOT_PLACE = 1
+
 
 class SoundArea(QFrame):
     """What the sound says.
@@ -99,7 +101,7 @@ class SoundArea(QFrame):
         for part in (self.listen_button, self.pass_button, self.whole_button):
             head.addWidget(part)
         self.page = QWidget(self)
-        page = QVBoxLayout(self.page)
+        self._page_column = page = QVBoxLayout(self.page)
         page.setContentsMargins(0, 0, 0, 0)
         page.setSpacing(4)
         page.addWidget(self.tools)
@@ -159,6 +161,11 @@ class SoundArea(QFrame):
         view = pass_view(self._bench.measurement, self._bench.prediction)
         if view is not None:
             self.plot.look_at(*view)
+
+    def take_plot_back(self) -> None:
+        """Put the plot, which was lent, back in its place."""
+        self._page_column.insertWidget(_PLOT_PLACE, self.plot, 1)
+        self.plot.setVisible(True)
 
     def play(self) -> None:
         """Play what is chosen, or stop; shows the bar for it."""

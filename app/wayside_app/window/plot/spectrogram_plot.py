@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QWidget
 from wayside.session.session import Span
 from wayside.sound.spectrogram import MAX_COLUMNS, MAX_ROWS, Picture, PictureRequest
 from wayside_app.window.plot.cursor import Cursor
-from wayside_app.window.plot.curves import Overlays
+from wayside_app.window.plot.curves import LINE_PX, Overlays
 from wayside_app.window.plot.ink import level_range, tones
 from wayside_app.window.plot.ladder import Ladder, Rung
 from wayside_app.window.plot.pitch_scale import HERTZ, LOWEST_HZ, PitchAxis, PitchScale
@@ -28,6 +28,8 @@ _LADDER_WIDTH = 190
 _GAP = 6
 _LEAST_HEIGHT = 170
 _WHOLE_HZ = 4000.0
+
+STAGE_LINE_PX = 4.5
 _STILL_KEYS = (Qt.Key.Key_C, Qt.Key.Key_H, Qt.Key.Key_Space)
 
 
@@ -106,6 +108,7 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         self._whole: Picture | None = None
         self.picture: Picture | None = None
         self._straight = False
+        self._on_stage = False
         self._window_s = 0.085
         self._settle = QTimer(self)
         self._settle.setSingleShot(True)
@@ -217,6 +220,16 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         self._detail.hide()
         self._whole = self.picture = None
 
+    def set_stage(self, on_stage: bool) -> None:
+        """Draw for a class: thicker curves, and no reading windows."""
+        self.overlays.line_px = STAGE_LINE_PX if on_stage else LINE_PX
+        self._on_stage = on_stage
+        self._suppress_windows()
+
+    def _suppress_windows(self) -> None:
+        for window in (self.approach, self.recede):
+            window.suppress(self._on_stage or self._straight)
+
     def show_playing(self, time_s: float) -> None:
         """Mark where the sound is now."""
         self._playing.setPos(time_s)
@@ -240,8 +253,7 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         self._detail.hide()
         self.picture = None
         self._show_overview()
-        for window in (self.approach, self.recede):
-            window.suppress(straight)
+        self._suppress_windows()
         self.scale_changed.emit()
         self._settle.start()
 

@@ -82,6 +82,13 @@ def style_sheet(look: Look, scale: float) -> str:
     QLabel[part="sound-value"] {{ {pt(12)} font-weight: bold; color: {look.sound}; }}
     QLabel[part="advice"] {{ {pt(12)} color: {look.quiet}; }}
     QLabel[part="readout"] {{ {pt(11)} color: {look.text}; font-weight: bold; }}
+    QWidget[part="stage"] {{ background: {look.card}; }}
+    QLabel[part="stage-verdict"] {{ color: {look.text}; }}
+    QLabel[part="stage-verdict"][tone="agree"] {{ color: {look.agree}; }}
+    QLabel[part="stage-verdict"][tone="differ"] {{ color: {look.differ}; }}
+    QLabel[part="stage-hand"] {{ color: {look.hand}; }}
+    QLabel[part="stage-sound"] {{ color: {look.sound}; }}
+    QLabel[part="stage-name"] {{ color: {look.text}; }}
     QLabel[part="invite"] {{ {pt(20)} font-weight: bold; color: {look.text}; }}
     QWidget[part="dropzone"] {{ border: 3px dashed {look.rule}; border-radius: 14px;
         background: {look.card}; }}
@@ -137,6 +144,10 @@ def style_sheet(look: Look, scale: float) -> str:
         border-radius: 4px; color: {look.text}; text-align: center; {pt(10)} min-height: 18px; }}
     QProgressBar::chunk {{ background: {blend(look.sound, look.field, 0.55)};
         border-radius: 3px; }}
+    QTableView {{ background: {look.card}; border: 1px solid {look.rule};
+        gridline-color: {look.rule}; color: {look.text};
+        selection-background-color: {sound_wash}; selection-color: {look.text}; }}
+    QDialog {{ background: {look.card}; }}
     QTableWidget {{ background: {look.card}; border: none; gridline-color: {look.rule};
         color: {look.text}; selection-background-color: {sound_wash};
         selection-color: {look.text}; }}

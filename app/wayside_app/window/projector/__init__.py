@@ -1,0 +1,1 @@
+"""The view for a class: one sentence, one picture, four numbers."""
