@@ -38,7 +38,6 @@ from wayside_app.window.form.hand_area import HandArea
 from wayside_app.window.keys_list import KeysList, plot_hints
 from wayside_app.window.listen.player import Player, best_player
 from wayside_app.window.menus import Menus
-from wayside_app.window.pages.pages import BUDGET, EXPLAIN, WORKING, Pages
 from wayside_app.window.plot.sound_area import SoundArea
 from wayside_app.window.projector.projector_view import ProjectorView
 from wayside_app.window.services import Services
