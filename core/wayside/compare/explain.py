@@ -8,11 +8,11 @@ open. Solved on the full formulas, not on slopes, since the value needed may be 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import least_squares
 
 from wayside.compare.result import Explanation
 from wayside.hand import digits
@@ -29,6 +29,10 @@ EXPLAINED = 4.0
 
 FAR_FETCHED = 5.0
 """Own standard uncertainties beyond which an explanation is called hardly believable."""
+
+_MOST_STEPS = 60
+_CLOSE_ENOUGH = 1e-10
+_HALVINGS = 0.5 ** np.arange(15, -1, -1)
 
 
 @dataclass(frozen=True)
@@ -90,35 +94,100 @@ def _solve(
 ) -> Explanation | None:
     """Return the best value of one input; None if not even its whole range would show."""
     plain = {i.path: i.value for i in inputs}
+    aim = target.pitches_hz[:, None]
+    used = list(target.used)
 
     def residuals(x: FloatArray) -> FloatArray:
         with np.errstate(all="ignore"):
             try:
-                _, outcome = evaluate(setup, {**plain, free.path: float(x[0])}, inputs)
-                pitches = np.array([outcome.approach, outcome.recede], dtype=np.float64)
+                _, outcome = evaluate(setup, {**plain, free.path: x}, inputs)
+                pitches = np.stack(np.broadcast_arrays(outcome.approach, outcome.recede, x)[:2])
             except (ZeroDivisionError, OverflowError, TypeError, ValueError):
-                return np.full(len(target.used), 1e6)
-        miss = pitches[list(target.used)] - target.pitches_hz
-        return np.nan_to_num(white @ miss, nan=1e6, posinf=1e6, neginf=-1e6)
+                return np.full((len(used), len(x)), 1e6)
+        return np.nan_to_num(white @ (pitches[used] - aim), nan=1e6, posinf=1e6, neginf=-1e6)
 
     low, high = _bounds(free, plain)
     if not low < free.value < high:
         return None
-    scale = max(free.u or 1e-3 * abs(free.value), 1e-6 * (high - low))
-    with np.errstate(all="ignore"):
-        fit = least_squares(residuals, [free.value], bounds=([low], [high]), x_scale=[scale])
-    slope = float(np.linalg.norm(fit.jac))
-    needed, spread = float(fit.x[0]), 1.0 / slope if slope else math.inf
+    scale = free.u or 1e-3 * abs(free.value) or 1e-6 * (high - low)
+    needed, cost, slope = least(residuals, free.value, low, high, scale)
+    spread = 1.0 / slope if slope else math.inf
     if not math.isfinite(needed) or spread > high - low:
         return None
-    remaining = 2.0 * float(fit.cost)
     if free.field.whole:
-        remaining = max(remaining, float(np.sum(residuals(np.array([round(needed)])) ** 2)))
-    return _explanation(free, needed, spread, remaining)
+        cost = max(cost, float(np.sum(residuals(np.array([round(needed)])) ** 2)))
+    return _explanation(free, needed, spread, cost)
+
+
+def least(
+    residuals: Callable[[FloatArray], FloatArray],
+    start: float,
+    low: float,
+    high: float,
+    scale: float,
+) -> tuple[float, float, float]:
+    """Return where the sum of squared residuals is least, that sum, and the slope there.
+
+    Gauss-Newton in one unknown, kept within bounds, steps halved until the sum falls.
+
+    Parameters
+    ----------
+    residuals : callable
+        ``residuals(x)`` of shape (n, k) for x of shape (k,).
+    start, low, high : float
+        ``low < start < high``.
+    scale : float
+        Change of x over which the residuals are nearly straight.
+    """
+    width = high - low
+    x, r, slope = start, *_slope(residuals, start, low, high, scale)
+    cost = float(r @ r)
+    for _ in range(_MOST_STEPS):
+        curvature = float(slope @ slope)
+        if not curvature:
+            break
+        step = -float(slope @ r) / curvature
+        found = _descend(residuals, x, step, low, high, cost)
+        if found is None or abs(found - x) <= _CLOSE_ENOUGH * max(abs(x), _CLOSE_ENOUGH * width):
+            break
+        x = found
+        r, slope = _slope(residuals, x, low, high, scale)
+        cost = float(r @ r)
+    return x, cost, float(np.linalg.norm(slope))
+
+
+def _descend(
+    residuals: Callable[[FloatArray], FloatArray],
+    x: float,
+    step: float,
+    low: float,
+    high: float,
+    cost: float,
+) -> float | None:
+    """Return the longest of the halved steps down to which the sum keeps falling, or None.
+
+    A longer one that is lower again lies beyond a barrier (faster than sound, say).
+    """
+    tries = np.clip(x + step * _HALVINGS, low, high)
+    sums = np.concatenate([[cost], np.sum(residuals(tries) ** 2, axis=0)])
+    falling = np.diff(sums) <= 0.0
+    count = len(falling) if falling.all() else int(np.argmin(falling))
+    return float(tries[count - 1]) if count else None
+
+
+def _slope(
+    residuals: Callable[[FloatArray], FloatArray], x: float, low: float, high: float, scale: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return the residuals and their derivative at `x`, by a central difference."""
+    h = max(1e-3 * scale, 1e-9 * abs(x), 1e-12 * (high - low))
+    ends = np.array([x, max(x - h, low), min(x + h, high)])
+    r = residuals(ends)
+    return r[:, 0], (r[:, 2] - r[:, 1]) / (ends[2] - ends[1])
 
 
 def _bounds(free: Input, plain: dict[str, float]) -> tuple[float, float]:
-    low, high = free.field.low, free.field.high
+    margin = 1e-9 * max(abs(free.field.low), abs(free.field.high), 1.0)
+    low, high = free.field.low - margin, free.field.high + margin
     if free.path == "motion.first_time":
         high = min(high, plain["motion.second_time"] - 1e-6)
     if free.path == "motion.second_time":
@@ -127,8 +196,7 @@ def _bounds(free: Input, plain: dict[str, float]) -> tuple[float, float]:
         high = min(high, plain["motion.second_frame"] - 1e-3)
     if free.path == "motion.second_frame":
         low = max(low, plain["motion.first_frame"] + 1e-3)
-    margin = 1e-9 * max(abs(low), abs(high), 1.0)
-    return low - margin, high + margin
+    return low, high
 
 
 def _explanation(free: Input, needed: float, spread: float, remaining: float) -> Explanation:

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
+import numpy as np
 import pytest
+from scipy.optimize import least_squares
 
 from wayside.compare.compare import compare
+from wayside.compare.explain import least
 from wayside.compare.result import AGREE, Explanation
 from wayside.hand.predict import predict
 from wayside.hand.setup import Setup
@@ -77,3 +81,29 @@ def test_sentence_names_input_value_size_and_stretch(wheel: Setup, heard: Heard)
     ]
     for part in ("distance between the markers", "m less", "own standard uncertainties"):
         assert part in e.sentence
+
+
+@pytest.mark.parametrize(
+    ("curve", "start", "aim"),
+    [
+        (lambda x: 430.0 * 343.0 / (343.0 - x), 9.0, (470.0,)),
+        (lambda x: 6.1 / (x - 3.75), 4.41, (5.0,)),
+        (lambda x: x**3, 0.5, (20.0,)),
+        (lambda x: np.exp(x), 1.0, (-3.0,)),
+    ],
+)
+def test_the_solver_finds_what_a_general_one_finds(
+    curve: Callable[[Any], Any], start: float, aim: tuple[float, ...]
+) -> None:
+    # oracle: bounded least squares of scipy.optimize
+    low, high = (-5.0, 60.0) if start != 4.41 else (3.76, 60.0)
+    target = np.array(aim)[:, None]
+
+    def residuals(x: Any) -> Any:
+        return np.atleast_2d(curve(x)) - target
+
+    found, cost, slope = least(residuals, start, low, high, 0.01)
+    wanted = least_squares(lambda x: residuals(x)[:, 0], [start], bounds=([low], [high]))
+    assert cost <= 2.0 * wanted.cost * (1 + 1e-6) + 1e-9
+    assert found == pytest.approx(wanted.x[0], rel=1e-4, abs=1e-4)
+    assert slope == pytest.approx(float(np.linalg.norm(wanted.jac)), rel=1e-3)
