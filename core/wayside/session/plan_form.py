@@ -177,7 +177,7 @@ USUAL = {
     COUNT.path: "60",
     RADIUS.path: "33",
     PER_METRE.path: "30",
-    SPEED_LOW.path: "4",
+    SPEED_LOW.path: "5",
     SPEED_HIGH.path: "8",
     DISTANCE.path: "3",
     BEFORE.path: "20",
@@ -334,4 +334,5 @@ def _plain(value: float, u: float) -> str:
     """Write a value with one digit more than its uncertainty supports."""
     if not u:
         return f"{value:.10g}"
-    return f"{value:.{max(0, 2 - math.floor(math.log10(u)))}f}"
+    text = f"{value:.{max(0, 2 - math.floor(math.log10(u)))}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
