@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from wayside.errors import InputError
@@ -14,7 +15,6 @@ from wayside.film.clock import (
     when_heard,
     when_seen,
 )
-from wayside.film.crossing import crossing_between
 from wayside.film.heard import crossing_heard
 from wayside.film.marked import FilmReading, frame_of, typed_quantity
 from wayside.film.marks import Clap, FilmMarks
@@ -93,7 +93,7 @@ def put_together(
     """
     if reading.clock.factor != 1.0:
         return Together(RETIMED, "", None, tuple(None for _ in marks.markers), None)
-    link, fault = read_clap(marks.clap, times, sound_speed_mps)
+    link, fault = read_clap(marks.clap, sound_speed_mps, times)
     passing = None if heard is None else when_seen(heard.passing, link)
     later: list[Quantity | None] = []
     check = None
@@ -110,8 +110,18 @@ def put_together(
     return Together(link, fault, passing, tuple(later), check)
 
 
-def read_clap(clap: Clap, times: FrameTimes, sound_speed_mps: Quantity) -> tuple[ClockLink, str]:
-    """Return the link that a clap gives, or the unknown one and why."""
+def read_clap(
+    clap: Clap, sound_speed_mps: Quantity, times: FrameTimes | None = None
+) -> tuple[ClockLink, str]:
+    """Return the link that a clap gives, or the unknown one and why.
+
+    Parameters
+    ----------
+    clap : Clap
+    sound_speed_mps : Quantity
+    times : FrameTimes, optional
+        Of the film, to make sure that the clap was marked in it.
+    """
     if clap.blank:
         return UNKNOWN_LINK, ""
     if clap.before_s is None or clap.after_s is None:
@@ -119,13 +129,24 @@ def read_clap(clap: Clap, times: FrameTimes, sound_speed_mps: Quantity) -> tuple
     if clap.heard.blank or clap.distance.blank:
         return UNKNOWN_LINK, "Still needed: when the clap is heard, and how far it was."
     try:
-        before, after = (frame_of(t, times) for t in (clap.before_s, clap.after_s))
-        seen = crossing_between(times, before, after).time
+        seen = _clap_seen(clap.before_s, clap.after_s, times)
         told = typed_quantity(clap.heard, Dimension.TIME, "the time heard")
         distance = typed_quantity(clap.distance, Dimension.LENGTH, "the distance of the clap")
         return link_from_clap(seen, told, distance, sound_speed_mps), ""
     except InputError as error:
         return UNKNOWN_LINK, str(error)
+
+
+def _clap_seen(before_s: float, after_s: float, times: FrameTimes | None) -> Quantity:
+    if times is not None:
+        frame_of(before_s, times)
+        frame_of(after_s, times)
+    if before_s >= after_s:
+        raise InputError(
+            "The hands are together before they are apart; mark the two frames of the clap again."
+        )
+    middle, width = (before_s + after_s) / 2, after_s - before_s
+    return Quantity(middle, width / math.sqrt(12.0), "s")
 
 
 def _heard_at(

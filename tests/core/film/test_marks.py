@@ -380,11 +380,15 @@ def test_a_clap_sharpens_the_check_and_finds_a_disagreement() -> None:
         (Clap(0.3, 0.4), "when the clap is heard"),
         (Clap(0.3, 0.4, Typed("1", "s"), Typed("1", "m", "0.1")), "after ±"),
         (Clap(0.3, 0.4, Typed("1", "s", "0.1"), Typed("-1", "m", "0.1")), "distance of 0 m"),
-        (Clap(0.4, 0.3, Typed("1", "s", "0.1"), Typed("1", "m", "0.1")), "must be later"),
+        (Clap(0.4, 0.3, Typed("1", "s", "0.1"), Typed("1", "m", "0.1")), "together before"),
+        (
+            Clap(0.31, 0.42, Typed("1", "s", "0.1"), Typed("1", "m", "0.1")),
+            "no frame at the marked time",
+        ),
     ],
 )
 def test_a_clap_that_cannot_be_used_leaves_the_clock_open(clap: Clap, words: str) -> None:
-    link, fault = read_clap(clap, EVEN.times, SPEED_OF_SOUND)
+    link, fault = read_clap(clap, SPEED_OF_SOUND, EVEN.times)
     assert link is UNKNOWN_LINK
     assert words in fault
 

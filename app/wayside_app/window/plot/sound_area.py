@@ -25,7 +25,8 @@ from wayside_app.window.bench import AT_SOUND, LOAD, MEASURE, Bench
 from wayside_app.window.controls import restyle, text_label
 from wayside_app.window.listen.listen_bar import ListenBar
 from wayside_app.window.listen.player import Player
-from wayside_app.window.plot.curve_show import crossing_times, show_curves, show_straightened
+from wayside_app.window.plot.crossings import crossings_on_plot
+from wayside_app.window.plot.curve_show import show_curves, show_straightened
 from wayside_app.window.plot.description import describe
 from wayside_app.window.plot.looker import Looker
 from wayside_app.window.plot.rungs import rungs
@@ -224,9 +225,10 @@ class SoundArea(QFrame):
     def _show_curves(self) -> None:
         bench, m = self._bench, self._bench.measurement
         fit = m.fit if m is not None else None
-        show = show_straightened if self.tools.frame.currentData() == RIDER else show_curves
+        straight = self.tools.frame.currentData() == RIDER
+        show = show_straightened if straight else show_curves
         show(self.plot.overlays, self.plot.scale_, m, bench.prediction)
-        self.plot.overlays.show_crossings(crossing_times(bench.reading))
+        self.plot.overlays.show_crossings(crossings_on_plot(bench, straight))
         if self._follows_pass:
             self.show_pass()
         self.plot.show_rungs(rungs(bench.prediction, fit))
