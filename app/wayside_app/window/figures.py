@@ -42,3 +42,18 @@ def signed_difference(quantity: Quantity) -> str:
     """Write a difference with its sign, to the digits its uncertainty supports."""
     text = digits.number_text(quantity)
     return local(text if text.startswith(digits.MINUS) else "+" + text)
+
+
+def bare_u(quantity: Quantity) -> str:
+    """Write the standard uncertainty alone, with its unit."""
+    return local(digits.u_text(quantity))
+
+
+def value(quantity: Quantity) -> str:
+    """Write value and unit, to the digits the uncertainty supports."""
+    return local(digits.with_unit(quantity))
+
+
+def number(x: float, place: Quantity) -> str:
+    """Write a number alone, to the digits another quantity's uncertainty supports."""
+    return local(digits.number_text(replace(place, value=x)))

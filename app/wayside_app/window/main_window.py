@@ -38,6 +38,7 @@ from wayside_app.window.form.hand_area import HandArea
 from wayside_app.window.keys_list import KeysList, plot_hints
 from wayside_app.window.listen.player import Player, best_player
 from wayside_app.window.menus import Menus
+from wayside_app.window.pages.pages import BUDGET, EXPLAIN, WORKING, Pages
 from wayside_app.window.plot.sound_area import SoundArea
 from wayside_app.window.projector.projector_view import ProjectorView
 from wayside_app.window.services import Services
@@ -90,6 +91,10 @@ class MainWindow(QMainWindow):
         self.menus = Menus(self)
         self.sound.open_wanted.connect(self.ask_open)
         self.sound.sample_wanted.connect(self.open_sample)
+        self.hand.expectation.working_wanted.connect(partial(self.pages.turn_to, WORKING))
+        self.hand.expectation.budget_wanted.connect(partial(self.pages.turn_to, BUDGET))
+        self.verdict.explain_wanted.connect(partial(self.pages.turn_to, EXPLAIN))
+        self.pages.turned.connect(self._make_room)
         self.bench.media_missing.connect(self._media_missing)
         self.keeper.fault.connect(self.banner.say)
         self.keeper.changed.connect(self._show_title)
@@ -107,8 +112,9 @@ class MainWindow(QMainWindow):
         self.right.setStretchFactor(0, 1)
         self.right.setSizes([505, 245])
         self.across = QSplitter(Qt.Orientation.Horizontal, self)
+        self.pages = Pages(self.bench, self.right, self)
         self.across.addWidget(self.hand)
-        self.across.addWidget(self.right)
+        self.across.addWidget(self.pages)
         self.across.setStretchFactor(1, 1)
         self.across.setSizes([350, 930])
         for splitter in (self.right, self.across):
@@ -294,15 +300,19 @@ class MainWindow(QMainWindow):
 
     def go_to_hand(self) -> None:
         """Put the keyboard into the form."""
+        if self.pages.needs_room:
+            self.pages.turn_back()
         next(iter(self.hand.rows().values())).value.setFocus()
 
     def go_to_sound(self) -> None:
         """Put the keyboard onto the plot, or onto the invitation."""
+        self.pages.turn_back()
         heard = self.bench.heard is not None
         (self.sound.plot if heard else self.sound.invitation.open_button).setFocus()
 
     def go_to_verdict(self) -> None:
         """Put the keyboard onto the table."""
+        self.pages.turn_back()
         self.verdict.table.setFocus()
 
     def show_keys(self) -> None:

@@ -11,11 +11,13 @@ from PySide6.QtCore import QCoreApplication
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu
 
+from wayside_app.window.pages.pages import BUDGET, CHOICES, EXPLAIN, PLAN, WORKING, titles
 from wayside_app.window.theme.looks import LOOKS
 
 if TYPE_CHECKING:
     from wayside_app.window.main_window import MainWindow
 
+SHEET_KEYS = {WORKING: "F2", BUDGET: "F3", CHOICES: "F4", EXPLAIN: "F6", PLAN: "F7"}
 TEXT_SCALES = (1.0, 1.25, 1.5, 1.75, 2.0)
 
 
@@ -77,6 +79,9 @@ class Menus:
         self._add(_tr("Go to &1, by hand"), "Alt+1", w.go_to_hand)
         self._add(_tr("Go to &2, by sound"), "Alt+2", w.go_to_sound)
         self._add(_tr("Go to &3, the verdict"), "Alt+3", w.go_to_verdict)
+        self._menu.addSeparator()
+        for key, title in titles().items():
+            self._add(title, SHEET_KEYS[key], partial(w.pages.turn_to, key))
         self._menu.addSeparator()
         names = {
             "light": _tr("&Light"),

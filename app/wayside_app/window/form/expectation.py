@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from wayside.hand.predict import Prediction
 from wayside.session.hand_form import FormReading
@@ -14,7 +23,16 @@ _MOST_NAMED = 3
 
 
 class Expectation(QFrame):
-    """Shows speed, source pitch, approach and recede pitch as predicted."""
+    """Shows speed, source pitch, approach and recede pitch as predicted.
+
+    Signals
+    -------
+    working_wanted(), budget_wanted()
+        The sheet with the worked steps, or with the uncertainties, is wanted.
+    """
+
+    working_wanted = Signal()
+    budget_wanted = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -22,6 +40,10 @@ class Expectation(QFrame):
         self.headline = text_label("", self.tr("So we expect"))
         self.waiting = text_label("quiet", "", wrap=True)
         self.fault = text_label("fault", "", wrap=True)
+        self.working = QPushButton(self.tr("The working"), self)
+        self.working.clicked.connect(self.working_wanted)
+        self.budget = QPushButton(self.tr("How sure"), self)
+        self.budget.clicked.connect(self.budget_wanted)
         self.values: dict[str, QLabel] = {}
         self._labels: list[QLabel] = []
         grid = QGridLayout()
@@ -43,7 +65,13 @@ class Expectation(QFrame):
         box = QVBoxLayout(self)
         box.setContentsMargins(12, 8, 10, 8)
         box.setSpacing(3)
-        box.addWidget(self.headline)
+        head = QHBoxLayout()
+        head.setSpacing(2)
+        head.addWidget(self.headline, 1)
+        for button in (self.working, self.budget):
+            button.setProperty("part", "fold")
+            head.addWidget(button)
+        box.addLayout(head)
         box.addLayout(grid)
         box.addWidget(self.waiting)
         box.addWidget(self.fault)

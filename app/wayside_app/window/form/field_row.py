@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtWidgets import QGridLayout, QLineEdit, QWidget
+from PySide6.QtWidgets import QGridLayout, QLineEdit, QPushButton, QWidget
 
 from wayside.hand.fields import Field
+from wayside.hand.setup import can_share
 from wayside.hand.units import units_of
 from wayside.session.session import Entry
 from wayside_app.window.controls import Choice, restyle, text_label
+from wayside_app.window.form.detail_box import DetailBox
 from wayside_app.window.words import said
 
 
@@ -26,7 +28,7 @@ class FieldRow(QWidget):
     entered = Signal(str)
     left = Signal(str)
 
-    def __init__(self, field: Field, parent: QWidget | None = None) -> None:
+    def __init__(self, field: Field, parent: QWidget | None = None, with_u: bool = True) -> None:
         super().__init__(parent)
         self.field = field
         name = said(field.label)
@@ -42,7 +44,16 @@ class FieldRow(QWidget):
             self.unit.addItem(unit.symbol or self.tr("(number)"), unit.symbol)
         self.unit.setVisible(self.unit.count() > 1 or bool(self.unit.itemData(0)))
         self.unit.setEnabled(self.unit.count() > 1)
-        self.plus_minus = text_label("quiet", "±")
+        self.details = DetailBox(name, can_share(field), self)
+        self.details.hide()
+        self.about = QPushButton(self.tr("±"), self)
+        self.about.setProperty("part", "fold")
+        self.about.setCheckable(True)
+        self.about.setAccessibleName(self.tr("what ± means for {name}").format(name=name))
+        self.about.setToolTip(
+            self.tr("What ± means here: limits, scale step, repeated readings, shared instrument.")
+        )
+        self.about.toggled.connect(self.details.setVisible)
         self.u = QLineEdit(self)
         self.u.setAccessibleName(self.tr("standard uncertainty of {name}").format(name=name))
         self.u.setAccessibleDescription(
@@ -54,6 +65,8 @@ class FieldRow(QWidget):
             )
         )
         self.u.setPlaceholderText(self.tr("exact") if field.exact else "")
+        self.summary = text_label("quiet", "", wrap=True)
+        self.summary.hide()
         self.fault = text_label("fault", "", wrap=True)
         self.fault.hide()
         self._lay_out()
@@ -61,8 +74,11 @@ class FieldRow(QWidget):
         self.value.textEdited.connect(self._tell)
         self.u.textEdited.connect(self._tell)
         self.unit.activated.connect(self._tell)
-        for part in (self.value, self.unit, self.u):
-            part.installEventFilter(self)
+        self.details.edited.connect(self._tell)
+        self.about.setVisible(with_u)
+        self.u.setVisible(with_u)
+        for stop in self.key_stops():
+            stop.installEventFilter(self)
 
     def _lay_out(self) -> None:
         grid = QGridLayout(self)
@@ -72,14 +88,20 @@ class FieldRow(QWidget):
         grid.addWidget(self.label, 0, 0, 1, 4)
         grid.addWidget(self.value, 1, 0)
         grid.addWidget(self.unit, 1, 1)
-        grid.addWidget(self.plus_minus, 1, 2)
+        grid.addWidget(self.about, 1, 2)
         grid.addWidget(self.u, 1, 3)
-        grid.addWidget(self.fault, 2, 0, 1, 4)
+        grid.addWidget(self.details, 2, 0, 1, 4)
+        grid.addWidget(self.summary, 3, 0, 1, 4)
+        grid.addWidget(self.fault, 4, 0, 1, 4)
         grid.setColumnStretch(0, 5)
         grid.setColumnStretch(1, 3)
         grid.setColumnStretch(3, 3)
         for part in (self.value, self.unit, self.u):
             part.setMinimumWidth(40)
+
+    def key_stops(self) -> list[QWidget]:
+        """Return everything the keyboard visits here, in reading order."""
+        return [self.value, self.unit, self.about, self.u, *self.details.parts()]
 
     def entry(self) -> Entry:
         """Return what the row holds now."""
@@ -92,6 +114,7 @@ class FieldRow(QWidget):
         for box, text in ((self.value, entry.text), (self.u, entry.u_text)):
             if box.text() != text:
                 box.setText(text)
+                box.setCursorPosition(0)
         at = self.unit.findData(unit)
         if at < 0:
             self.unit.addItem(unit, unit)
@@ -99,6 +122,13 @@ class FieldRow(QWidget):
             self.unit.setEnabled(True)
             self.unit.show()
         self.unit.setCurrentIndex(at)
+        self.details.show_entry(entry)
+        self.about.setText(self.details.sign)
+
+    def show_summary(self, text: str) -> None:
+        """Show what readings, limits and steps come to; an empty text hides it."""
+        self.summary.setText(text)
+        self.summary.setVisible(bool(text))
 
     def show_fault(self, sentence: str) -> None:
         """Show what is wrong with the entry at the field; an empty sentence clears it."""
@@ -110,7 +140,7 @@ class FieldRow(QWidget):
 
     def hasFocusInside(self) -> bool:
         """Tell whether the keyboard is in this row."""
-        return any(part.hasFocus() for part in (self.value, self.unit, self.u))
+        return any(part.hasFocus() for part in self.key_stops())
 
     @property
     def fault_text(self) -> str:
@@ -125,7 +155,7 @@ class FieldRow(QWidget):
         return bool(super().eventFilter(watched, event))
 
     def _tell(self) -> None:
-        old = self._entry
         unit = self.unit.currentData(Qt.ItemDataRole.UserRole)
-        self._entry = Entry(self.value.text(), unit, self.u.text(), old.u_kind, old.extra)
+        details = self.details
+        self._entry = Entry(self.value.text(), unit, self.u.text(), details.u_kind, details.extra)
         self.edited.emit(self.field.path, self._entry)

@@ -19,7 +19,13 @@ from wayside.hand.fields import Section
 from wayside.hand.setup import sections_of
 from wayside.hand.sources import SOURCE_KINDS
 from wayside.physics.air import AIR_FORMULAS
-from wayside.session.hand_form import FORMULA, SOURCE_KIND, formula, source_kind
+from wayside.session.hand_form import (
+    FORMULA,
+    SOURCE_KIND,
+    formula,
+    source_kind,
+    tool_fields,
+)
 from wayside.session.session import Entry
 from wayside_app.window.banner import Banner
 from wayside_app.window.bench import AT_HAND, Bench
@@ -27,6 +33,7 @@ from wayside_app.window.controls import Choice, text_label
 from wayside_app.window.form.expectation import Expectation
 from wayside_app.window.form.field_row import FieldRow
 from wayside_app.window.form.section_box import SectionBox
+from wayside_app.window.form.summary import summary
 from wayside_app.window.words import said
 
 _WIDTH_DIGITS = 37
@@ -119,6 +126,9 @@ class HandArea(QFrame):
 
     def _build(self, kind: str) -> None:
         wanted = {f"{kind}/{s.key}" if s.key == "source" else s.key: s for s in sections_of(kind)}
+        if tools := tuple(tool_fields(self._bench.session)):
+            names = ", ".join(field.path for field in tools)
+            wanted[names] = Section("tools", "Shared instruments", (), tools)
         if list(wanted) == list(self._sections):
             return
         for key in [k for k in self._sections if k not in wanted]:
@@ -166,6 +176,7 @@ class HandArea(QFrame):
         faults = reading.faults
         rows = self.rows()
         for path, row in rows.items():
+            row.show_summary(summary(row.field, reading.entries.get(path)))
             sentence = faults.get(path, "")
             inside = row.hasFocusInside()
             if path in reading.unfinished and inside:

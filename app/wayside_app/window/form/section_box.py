@@ -29,9 +29,12 @@ class SectionBox(QWidget):
     left = Signal(str)
     way_chosen = Signal(str, str, str)
 
-    def __init__(self, section: Section, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, section: Section, parent: QWidget | None = None, with_u: bool = True
+    ) -> None:
         super().__init__(parent)
         self.section = section
+        self._with_u = with_u
         self.rows: dict[str, FieldRow] = {}
         self._all_rows: dict[str, FieldRow] = {}
         self._questions: list[Choice] = []
@@ -114,16 +117,16 @@ class SectionBox(QWidget):
         needed = [row for path, row in self.rows.items() if path not in spare]
         extra = [row for path, row in self.rows.items() if path in spare]
         for row in needed:
-            stops += [row.value, row.unit, row.u]
+            stops += row.key_stops()
         stops.append(self.more)
         for row in extra:
-            stops += [row.value, row.unit, row.u]
+            stops += row.key_stops()
         return stops
 
     def _row(self, field: Field) -> FieldRow:
         row = self._all_rows.get(field.path)
         if row is None:
-            row = FieldRow(field, self)
+            row = FieldRow(field, self, self._with_u)
             row.edited.connect(self.edited)
             row.entered.connect(self.entered)
             row.left.connect(self.left)

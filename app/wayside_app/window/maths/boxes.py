@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache, lru_cache
 
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen
@@ -52,9 +53,8 @@ class Word(Box):
     """Characters in one font."""
 
     def __init__(self, text: str, font: QFont, drop: float = 0.0) -> None:
-        metrics = QFontMetricsF(font)
-        ink = metrics.tightBoundingRect(text)
-        super().__init__(metrics.horizontalAdvance(text), -ink.top() - drop, ink.bottom() + drop)
+        width, top, bottom = _measure(text, font.pointSizeF(), font.italic(), font.bold())
+        super().__init__(width, -top - drop, bottom + drop)
         self._text, self._font, self._drop = text, font, drop
 
     def draw(self, painter: QPainter, x: float, y: float) -> None:
@@ -189,17 +189,12 @@ class Typesetter:
 
     def font(self, level: int = 0, italic: bool = False, scale: float = 1.0) -> QFont:
         """Return the font of a level: 0 main line, 1 and 2 scripts and fractions in them."""
-        font = QFont()
-        font.setFamilies(_SERIFS)
-        font.setStyleHint(QFont.StyleHint.Serif)
-        font.setPointSizeF(self.points * _SCALES[min(level, len(_SCALES) - 1)] * scale)
-        font.setItalic(italic)
-        font.setBold(self.bold)
-        return font
+        points = self.points * _SCALES[min(level, len(_SCALES) - 1)] * scale
+        return _font(points, italic, self.bold)
 
     def em(self, level: int = 0) -> float:
         """Return the text size in pixels."""
-        return QFontMetricsF(self.font(level)).height() * 0.86
+        return _em(self.points * _SCALES[min(level, len(_SCALES) - 1)])
 
     def line(self, row: Row, level: int = 0) -> Line:
         """Return the box of a row."""
@@ -270,3 +265,27 @@ def _chunks(boxes: tuple[Box, ...]) -> list[list[Box]]:
 def whole(x: float) -> int:
     """Return a size as whole pixels, rounded up."""
     return math.ceil(x)
+
+
+@cache
+def _font(points: float, italic: bool, bold: bool) -> QFont:
+    font = QFont()
+    font.setFamilies(_SERIFS)
+    font.setStyleHint(QFont.StyleHint.Serif)
+    font.setPointSizeF(points)
+    font.setItalic(italic)
+    font.setBold(bold)
+    return font
+
+
+@cache
+def _em(points: float) -> float:
+    return QFontMetricsF(_font(points, italic=False, bold=False)).height() * 0.86
+
+
+@lru_cache(maxsize=4096)
+def _measure(text: str, points: float, italic: bool, bold: bool) -> tuple[float, float, float]:
+    """Return advance, top and bottom of the ink; measuring costs far more than looking up."""
+    metrics = QFontMetricsF(_font(points, italic, bold))
+    ink = metrics.tightBoundingRect(text)
+    return metrics.horizontalAdvance(text), ink.top(), ink.bottom()

@@ -43,6 +43,7 @@ class FormulaView(QWidget):
         self._result = QColor("#000000")
         self._placed: list[Placed] = []
         self._size = QSize(10, 10)
+        self._known: dict[int, tuple[list[Placed], QSize]] = {}
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -50,6 +51,7 @@ class FormulaView(QWidget):
     def set_look(self, text: str, result: str, points: float) -> None:
         """Take colours and text size."""
         self._text, self._result, self._points = QColor(text), QColor(result), points
+        self._known.clear()
         self._arrange()
 
     def show_lines(self, latex: Sequence[str], plain: Sequence[str]) -> None:
@@ -72,6 +74,7 @@ class FormulaView(QWidget):
             except ValueError:
                 row = Row((Text(text),))
             self._rows.append(before_relation(row))
+        self._known.clear()
         self._arrange()
 
     @property
@@ -83,7 +86,7 @@ class FormulaView(QWidget):
         return True
 
     def heightForWidth(self, width: int) -> int:
-        return self._place(width)[1].height()
+        return self._at(width)[1].height()
 
     def sizeHint(self) -> QSize:
         return self._size
@@ -105,10 +108,15 @@ class FormulaView(QWidget):
 
     def _arrange(self) -> None:
         old = self._size.height()
-        self._placed, self._size = self._place(self.width())
+        self._placed, self._size = self._at(self.width())
         if self._size.height() != old:
             self.updateGeometry()
         self.update()
+
+    def _at(self, room: int) -> tuple[list[Placed], QSize]:
+        if room not in self._known:
+            self._known[room] = self._place(room)
+        return self._known[room]
 
     def _place(self, room: int) -> tuple[list[Placed], QSize]:
         """Return the boxes for a width; what is too wide shrinks a little, then breaks."""

@@ -77,6 +77,7 @@ Node: TypeAlias = Text | Space | Row | Fraction | Root | Scripts
 
 _TOKEN = re.compile(r"\\[a-zA-Z]+|\\.|\d+(?:\.\d+)?|\s+|.", re.DOTALL)
 _SPACES = {r"\,": 0.17, r"\;": 0.28, r"\quad": 1.0}
+_DEGREE = Text("°")
 _SIGNS = {
     r"\times": Text("×", role=BINARY),
     r"\pm": Text("±", role=BINARY),
@@ -88,7 +89,7 @@ _SIGNS = {
     ",": Text(",", role=PUNCTUATION),
     "/": Text("/"),
     r"\%": Text("%"),
-    r"\circ": Text("°"),
+    r"\circ": _DEGREE,
     r"\perp": Text("⊥"),
     r"\dots": Text("…"),
     r"\sum": Text("∑", large=True),
@@ -108,8 +109,7 @@ def parse(latex: str) -> Row:
         If it holds a command this reader does not know, or a brace does not match.
     """
     tokens = _Tokens(latex)
-    row = _row(tokens, closed=False)
-    return row
+    return _row(tokens, closed=False)
 
 
 def before_relation(row: Row) -> tuple[Row, Row]:
@@ -169,6 +169,8 @@ def _with_scripts(base: Node, tokens: _Tokens) -> Node:
         if mark in found:
             raise ValueError("two scripts at the same place")
         found[mark] = _argument(tokens)
+    if base == Row(()) and set(found) == {"^"} and found["^"] == Row((_DEGREE,)):
+        return _DEGREE
     return Scripts(base, found.get("_"), found.get("^")) if found else base
 
 

@@ -74,6 +74,11 @@ def style_sheet(look: Look, scale: float) -> str:
     QLabel[part="quiet"] {{ {pt(10)} color: {look.quiet}; }}
     QLabel[part="fault"] {{ {pt(10.5)} color: {look.fault}; font-weight: bold; }}
     QLabel[part="verdict"] {{ {pt(20)} font-weight: bold; color: {look.text}; }}
+    QLabel[part="caution"] {{ color: {look.text}; border-left: 4px solid {look.fault};
+        padding-left: 6px; }}
+    QLabel[part="finding"] {{ {pt(14)} font-weight: bold; color: {look.text}; }}
+    QLabel[part="finding"][tone="agree"] {{ color: {look.agree}; }}
+    QLabel[part="finding"][tone="differ"] {{ color: {look.differ}; }}
     QLabel[part="verdict"][tone="agree"] {{ color: {look.agree}; }}
     QLabel[part="verdict"][tone="differ"] {{ color: {look.differ}; }}
     QLabel[part="verdict"][tone="unsure"] {{ color: {look.unsure}; }}
@@ -96,6 +101,8 @@ def style_sheet(look: Look, scale: float) -> str:
         background: {sound_wash}; }}
     QWidget[part="step"] {{ background: {look.field}; border: 1px solid {look.rule};
         border-radius: 6px; }}
+    QWidget[part="detail"] {{ background: {blend(look.card, look.hand, 0.06)}; border: none;
+        border-left: 3px solid {look.hand}; }}
     QLabel[part="step-title"] {{ font-weight: bold; color: {look.text}; }}
     QWidget[part="expect"] {{ background: {hand_wash}; border: 1px solid {look.rule};
         border-left: 5px solid {look.hand}; border-radius: 6px; }}
@@ -133,6 +140,7 @@ def style_sheet(look: Look, scale: float) -> str:
     QPushButton:pressed {{ background: {blend(look.card, look.text, 0.18)}; }}
     QPushButton:focus {{ border: 2px solid {look.focus}; padding: 4px 11px; }}
     QPushButton:checked {{ background: {look.sound}; color: {look.card}; }}
+    QPushButton[part="hand-choice"]:checked {{ background: {look.hand}; }}
     QPushButton:disabled {{ color: {blend(look.quiet, look.card, 0.35)}; }}
     QPushButton[part="fold"], QPushButton[part="fold"]:checked {{ background: transparent;
         color: {look.hand}; border: none; text-align: left; padding: 4px 2px; }}

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFont
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from wayside_app.window.banner import Banner
 from wayside_app.window.bench import AT_VERDICT, Bench
@@ -13,9 +13,19 @@ from wayside_app.window.theme.looks import Look
 from wayside_app.window.verdict.findings import findings
 from wayside_app.window.verdict.table import SideBySide
 
+_LEAST_HEADLINE, _LEAST_WHY = 420, 600
+
 
 class VerdictArea(QFrame):
-    """Do they agree?"""
+    """Do they agree?
+
+    Signals
+    -------
+    explain_wanted()
+        The sheet on what would explain a difference is wanted.
+    """
+
+    explain_wanted = Signal()
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -23,6 +33,9 @@ class VerdictArea(QFrame):
         self._bench = bench
         self.headline = text_label("verdict", "", wrap=True)
         self.why = text_label("why", "", wrap=True)
+        # wide enough that their least height is not reckoned for a word a line
+        self.headline.setMinimumWidth(_LEAST_HEADLINE)
+        self.why.setMinimumWidth(_LEAST_WHY)
         self.banner = Banner(self)
         self.table = SideBySide(self)
         head = QHBoxLayout()
@@ -31,6 +44,9 @@ class VerdictArea(QFrame):
         head.addWidget(text_label("title", self.tr("Do they agree?")))
         head.addSpacing(10)
         head.addWidget(self.headline, 1)
+        self.explain = QPushButton(self.tr("What would explain it"), self)
+        self.explain.clicked.connect(self.explain_wanted)
+        head.addWidget(self.explain, 0, Qt.AlignmentFlag.AlignTop)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(12, 8, 12, 8)
         whole.setSpacing(4)
@@ -53,6 +69,7 @@ class VerdictArea(QFrame):
         self.headline.setText(found.headline)
         restyle(self.headline, tone=found.tone)
         self.why.setText(found.why)
+        self.explain.setVisible(bench.comparison is not None)
         self.table.show_rows(found.rows)
 
     def _show_fault(self, place: str, sentence: str) -> None:

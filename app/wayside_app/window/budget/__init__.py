@@ -1,0 +1,1 @@
+"""The sheet with the uncertainties: what makes them, and whether sampling agrees."""

@@ -1,0 +1,1 @@
+"""The sheet on what would explain a difference between hand and sound."""

@@ -1,0 +1,1 @@
+"""The sheet with the worked solution: every step as on the board."""
