@@ -55,7 +55,7 @@ def _run(seed: int, kind: str) -> tuple[Fit, PassBy]:
 
 @pytest.mark.parametrize(
     ("kind", "runs", "names"),
-    [("tone", 24, NAMES), ("wheel", 24, (*NAMES[:2], "passing_time_s", "acceleration_mps2"))],
+    [("tone", 20, NAMES), ("wheel", 20, (*NAMES[:2], "passing_time_s", "acceleration_mps2"))],
 )
 def test_stated_uncertainties_are_true(kind: str, runs: int, names: tuple[str, ...]) -> None:
     scores = np.array([_scores(*_run(seed, kind), names) for seed in range(runs)])
