@@ -136,6 +136,10 @@ class MainWindow(QMainWindow):
         self.stack.addWidget(self.projector)
         self.setCentralWidget(self.stack)
 
+    def _make_room(self) -> None:
+        """Fold the form away while a sheet needs its room."""
+        self.hand.setVisible(not self.pages.needs_room)
+
     # --- the document -------------------------------------------------------------------
 
     def new_session(self) -> None:
@@ -363,6 +367,7 @@ class MainWindow(QMainWindow):
         self.sound.set_look(look, font)
         self.verdict.set_look(look, font)
         self.projector.set_look(look)
+        self.pages.set_look(look, font)
 
     def _apply_look(self) -> None:
         app = QApplication.instance()
