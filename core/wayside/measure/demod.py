@@ -9,6 +9,7 @@ of Time Series*, ch. 7).
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -146,9 +147,14 @@ def _division(rate_hz: float, block_s: float, source_hz: float) -> tuple[int, in
     return n_part, max(LEAST_PARTS, round(rate_hz * block_s / n_part))
 
 
+@cache
+def _taps(parts: int) -> FloatArray:
+    return np.asarray(firwin(6 * parts - 1, 0.9 / parts))
+
+
 def _blocked(part: ComplexArray, parts: int) -> ComplexArray:
     """Return `part` low-passed to a block's bandwidth, one value a block."""
-    taps = firwin(6 * parts - 1, 0.9 / parts)
+    taps = _taps(parts)
     delay = (taps.size - 1) // 2
     lead = -(parts // 2 + delay) % parts
     first = (parts // 2 + delay + lead) // parts

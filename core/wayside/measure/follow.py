@@ -11,6 +11,7 @@ from wayside.physics.passby import PassBy
 
 MOST_FRAMES = 400
 TRUSTED_HZ_SHARE = 0.02
+HOLLOW = 0.02
 
 
 def follow(blocks: Blocks, p: PassBy, frame_s: float) -> Track:
@@ -29,7 +30,10 @@ def follow(blocks: Blocks, p: PassBy, frame_s: float) -> Track:
     u = np.sqrt(0.5 / information)
     base = p.pitch(times)
     near = 0.5 / blocks.block_s / float(blocks.harmonics.max())
-    keep = (u < TRUSTED_HZ_SHARE * base) & (np.abs(shift) < near)
+    # frames inside a hole of the recording hold nothing, not even noise
+    power = np.add.reduceat(np.abs(blocks.z) ** 2, edges, axis=1) / count
+    silent = np.all(power < HOLLOW * blocks.noise[:, None], axis=0)
+    keep = ~silent & (u < TRUSTED_HZ_SHARE * base) & (np.abs(shift) < near)
     level = _level_db(blocks, edges)
     return Track(times[keep], (base + shift)[keep], u[keep], level[keep])
 

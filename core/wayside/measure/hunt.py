@@ -13,7 +13,7 @@ from wayside.measure.refine import F32, Sound
 from wayside.measure.search import Candidate, search
 from wayside.sound.recording import Recording
 
-STRETCH_S, OVERLAP_S = 100.0, 20.0
+STRETCH_S, OVERLAP_S = 70.0, 20.0
 MOST = 6
 
 
@@ -61,9 +61,11 @@ def hunt(
             end = stop_s
         job.step((at - start_s) / max(stop_s - start_s, 1e-9), "Looking for a pass-by")
         sound = sound_between(recording, at, end)
+        job.check()
         x, rate = decimated(sound.samples, sound.rate_hz)
-        planes = make_planes(x, rate, sound.start_s, band_hz)
+        planes = make_planes(x, rate, sound.start_s, band_hz, job)
         for candidate in search(planes, job)[:MOST]:
+            job.check()
             found.append(Sighting(candidate, comb_of(candidate, planes)))
         if end >= stop_s:
             break

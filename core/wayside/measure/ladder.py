@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks
 from wayside.measure.motion import from_vector, phase_model, to_vector
 from wayside.physics.passby import PassBy
@@ -174,13 +175,18 @@ def moved(p: PassBy, step: FloatArray, free: tuple[int, ...]) -> PassBy:
 
 
 def climb_all(
-    blocks: Blocks, start: PassBy, first: int, free: tuple[int, ...] = (0, 1, 2, 3)
+    blocks: Blocks,
+    start: PassBy,
+    first: int,
+    free: tuple[int, ...] = (0, 1, 2, 3),
+    job: Job = QUIET,
 ) -> list[Rung]:
     """Climb from windows of `first` blocks, doubling, to one window over everything."""
     rungs = []
     width, p = max(1, first), start
     n = blocks.times_s.size
     while True:
+        job.check()
         rung = climb(blocks, p, min(width, 2 * n), free)
         rungs.append(rung)
         p = rung.passby

@@ -14,6 +14,7 @@ from fractions import Fraction
 import numpy as np
 import numpy.typing as npt
 
+from wayside.jobs import QUIET, Job
 from wayside.measure.demod import demodulate
 from wayside.measure.ladder import edges_of, window_sums
 from wayside.physics.passby import PassBy
@@ -49,7 +50,13 @@ def line_strengths(
 
 
 def harmonic_series(
-    x: F32, rate_hz: float, start_s: float, p: PassBy, width_s: float, most: int = MOST_HARMONICS
+    x: F32,
+    rate_hz: float,
+    start_s: float,
+    p: PassBy,
+    width_s: float,
+    most: int = MOST_HARMONICS,
+    job: Job = QUIET,
 ) -> tuple[int, tuple[int, ...]]:
     """Return (divisor, harmonics): the source pitch is that of `p` over `divisor`.
 
@@ -63,8 +70,9 @@ def harmonic_series(
         Longest time over which the source is coherent (s).
     most : int
         Highest harmonic to look at.
+    job : Job
     """
-    strengths = _all_strengths(x, rate_hz, start_s, p, width_s, most)
+    strengths = _all_strengths(x, rate_hz, start_s, p, width_s, most, job)
     if not strengths:
         return 1, (1,)
     bar = SIGNIFICANT + LEAKAGE * max(strengths.values())
@@ -92,7 +100,7 @@ def harmonic_series(
 
 
 def _all_strengths(
-    x: F32, rate_hz: float, start_s: float, p: PassBy, width_s: float, most: int
+    x: F32, rate_hz: float, start_s: float, p: PassBy, width_s: float, most: int, job: Job
 ) -> dict[Fraction, float]:
     """Return the strength of every multiple needed, keyed by its ratio to the found line."""
     top = 0.45 * rate_hz
@@ -102,6 +110,7 @@ def _all_strengths(
     out: dict[Fraction, float] = {}
     for q in sorted({r.denominator for r in wanted}):
         numbers = tuple(sorted(r.numerator for r in wanted if r.denominator == q))
+        job.check()
         base = p.with_(source_hz=p.source_hz / q)
         found = line_strengths(x, rate_hz, start_s, base, numbers, width_s)
         out.update({Fraction(h, q): gain for h, gain in found.items()})

@@ -19,7 +19,7 @@ from wayside.measure.demod import Blocks, demodulate
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.ladder import climb, scale_of
 from wayside.measure.motion import from_vector, to_vector
-from wayside.measure.phasefit import PhaseFit, Priors, fit_phase
+from wayside.measure.phasefit import PhaseFit, Priors, fit_phase, one_step
 from wayside.measure.phases import track_phase
 from wayside.measure.refine import Refined, Sound, polish, span_of
 from wayside.measure.unrest import QUIET as NO_UNREST
@@ -126,7 +126,7 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
             rung.gain + _occam(rung.normal, best),
             scaling(best),
         )
-        unrest = _unrest_of(blocks, best, priors)
+        unrest = _unrest_of(blocks, best, priors, job)
         if not unrest.any:
             return _coherent_choice(blocks, base, kind, priors, job)
     else:
@@ -176,7 +176,7 @@ def _clear(blocks: Blocks, p: PassBy, level: float) -> tuple[int, int]:
     return first, last
 
 
-def _unrest_of(blocks: Blocks, p: PassBy, priors: Priors) -> Unrest:
+def _unrest_of(blocks: Blocks, p: PassBy, priors: Priors, job: Job) -> Unrest:
     """Return the unrest of a source that seemed coherent, none unless it is marked.
 
     Only blocks of clear phase are asked: noisy ones are not Gaussian enough to testify.
@@ -185,8 +185,8 @@ def _unrest_of(blocks: Blocks, p: PassBy, priors: Priors) -> Unrest:
     if last - first < LEAST_BLOCKS:
         return NO_UNREST
     used = blocks.between(first, last)
-    free = fit_phase(used, p, CONSTANT, priors, near=True)
-    quiet = fit_phase(used, p, CONSTANT, priors, NO_UNREST, near=True)
+    free = fit_phase(used, p, CONSTANT, priors, near=True, job=job)
+    quiet = fit_phase(used, p, CONSTANT, priors, NO_UNREST, near=True, job=job)
     return free.unrest if free.loglik > quiet.loglik + MARKED_UNREST else NO_UNREST
 
 
@@ -256,8 +256,9 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
 
     def fitted(p: PassBy, free: tuple[int, ...], prior: Priors) -> ModelFit:
         if clear:
-            fit = fit_phase(used, p, free, prior)
+            fit = fit_phase(used, p, free, prior, job=job)
             return _from_phase(fit, _by_c(used, fit, prior))
+        job.check()
         other = fit_wandering(used, p, free, prior)
         cov = np.zeros((5, 5))
         cov[np.ix_(free, free)] = other.covariance
@@ -300,8 +301,8 @@ def _by_c(blocks: Blocks, fit: PhaseFit, priors: Priors) -> FloatArray:
     start = from_vector(p, to_vector(p) + slope * move).with_(
         sound_speed_mps=p.sound_speed_mps + move
     )
-    other = fit_phase(blocks, start, fit.free, priors, fit.unrest)
-    return np.asarray((to_vector(other.passby) - to_vector(p)) / move)
+    other = one_step(blocks, fit, start, priors)
+    return np.asarray((to_vector(other) - to_vector(p)) / move)
 
 
 def _from_phase(fit: PhaseFit, by_c: FloatArray) -> ModelFit:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks
 from wayside.measure.ladder import moved, scale_of
 from wayside.measure.motion import phase_model
@@ -20,8 +21,10 @@ from wayside.measure.unrest import LinearData, LinearFit, Unrest, estimate, leas
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
-MOST_POINTS = 180
-ROUNDS = 8
+MOST_POINTS = 140
+ROUNDS = 12
+SETTLED = 0.05
+STRAINED = 5.0
 USUAL_CLOSEST_M, USUAL_SPEED_MPS, USUAL_SPREAD = 2.5, 7.0, 0.9
 
 
@@ -113,6 +116,7 @@ def fit_phase(
     priors: Priors | None = None,
     unrest: Unrest | None = None,
     near: bool = False,
+    job: Job = QUIET,
 ) -> PhaseFit:
     """Fit the free parameters to the phase of `blocks`, from a start within a cycle or so.
 
@@ -127,39 +131,84 @@ def fit_phase(
         Hold the unrest at this instead of estimating it.
     near : bool
         The phase stays within a fraction of a cycle of `start` (see `track_phase`).
+    job : Job
     """
-    p = start
     priors = priors or Priors()
-    held = unrest
+    best = _fitted(blocks, start, free, priors, unrest, near, job)
+    if near or tension(priors, best.passby, free) < STRAINED:
+        return best
+    # a fit at odds with what is known beforehand may sit in a side maximum
+    for other in _other_starts(priors, start):
+        fit = _fitted(blocks, other, free, priors, unrest, near, job)
+        if fit.loglik > best.loglik:
+            best = fit
+    return best
+
+
+def tension(priors: Priors, p: PassBy, free: tuple[int, ...]) -> float:
+    """Return the squared distance of `p` from the prior knowledge, in its own units."""
+    _, values, u = priors.rows(p, free)
+    return float(np.sum((values / u) ** 2))
+
+
+def one_step(blocks: Blocks, fit: PhaseFit, start: PassBy, priors: Priors) -> PassBy:
+    """Return `start` after one linear step under the unrest of an earlier fit."""
+    track = track_phase(blocks, start)
+    data = linear_data(track, start, fit.free, priors)
+    return moved(start, least_squares(data, fit.unrest).step[:-1], fit.free)
+
+
+def _other_starts(priors: Priors, start: PassBy) -> list[PassBy]:
+    distance = priors.closest_m[0] if priors.closest_m else USUAL_CLOSEST_M
+    crossing = start.closest_m / start.speed_mps
+    by_time = float(np.clip(distance / crossing, 1.0, 30.0))
+    speeds = (by_time, USUAL_SPEED_MPS)
+    return [start.with_(closest_m=distance, speed_mps=v) for v in speeds]
+
+
+def _fitted(
+    blocks: Blocks,
+    start: PassBy,
+    free: tuple[int, ...],
+    priors: Priors,
+    unrest: Unrest | None,
+    near: bool,
+    job: Job,
+) -> PhaseFit:
+    p, held = start, unrest
     for turn in range(ROUNDS):
+        job.check()
         track = track_phase(blocks, p, near)
         data = linear_data(track, p, free, priors)
         if held is None and turn == 1:
-            unrest = estimate(data)
+            unrest = estimate(data, job=job)
         elif held is None and turn == 0:
-            unrest = Unrest(walk=float(np.exp(np.mean(np.log(_rough_walk(data))))))
+            unrest = Unrest(walk=_rough_walk(data))
         assert unrest is not None
         fit = least_squares(data, unrest)
         step = fit.step[:-1]
-        small = float(np.max(np.abs(step)))
-        p = moved(p, step * min(1.0, 0.5 / max(small, 1e-30)), free)
-        if small < 1e-7 and turn >= 1:
+        p = moved(p, step * min(1.0, 0.5 / max(float(np.max(np.abs(step))), 1e-30)), free)
+        settled = np.max(np.abs(step) / np.sqrt(np.diag(fit.covariance)[:-1])) < SETTLED
+        if settled and turn >= 1:
             break
     track = track_phase(blocks, p, near)
     data = linear_data(track, p, free, priors)
     if held is None:
-        unrest = estimate(data, unrest)
+        unrest = estimate(data, unrest, job)
     assert unrest is not None
     fit = least_squares(data, unrest)
+    step = fit.step[:-1]
+    if float(np.max(np.abs(step))) < 0.2:
+        p = moved(p, step, free)
     return _result(p, free, fit, unrest, track)
 
 
-def _rough_walk(data: LinearData) -> FloatArray:
+def _rough_walk(data: LinearData) -> float:
     """Return a first guess of the walk: squared steps beyond noise, over time."""
     step = np.diff(data.cycles)
     noise = data.noise[1:] + data.noise[:-1]
     gap = np.diff(data.times_s)
-    return np.array([max(float(np.median(step**2 / 0.45 - noise) / np.median(gap)), 1e-9)])
+    return max(float(np.median(step**2 / 0.45 - noise) / np.median(gap)), 1e-9)
 
 
 def _result(

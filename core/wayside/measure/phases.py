@@ -20,6 +20,7 @@ FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
 TWO_PI = 2.0 * np.pi
 STEADY = 0.55
+ABSENT, HOLLOW = 0.02, 0.2
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,8 @@ class PhaseTrack:
 def envelope(blocks: Blocks, spread: FloatArray, smooth: int) -> FloatArray:
     """Return each harmonic's envelope with noise taken off, shape (n_harmonics, n_blocks).
 
-    Never below a tenth of what spreading from the strongest stretch would give.
+    Where the tone is absent (it is switched off, or the recording has a hole) next to nothing
+    is returned, so that such blocks carry no weight.
     """
     power = np.abs(blocks.z) ** 2 - blocks.noise[:, None]
     # the level against 1/r^2 is what varies slowly, not the level itself
@@ -55,7 +57,10 @@ def envelope(blocks: Blocks, spread: FloatArray, smooth: int) -> FloatArray:
     local = ndimage.uniform_filter1d(power, smooth, axis=1, mode="nearest") / usual * spread**2
     # level at the closest point, by least squares on the 1/r^2 law
     peak = np.maximum(power @ spread**2 / np.sum(spread**4), 1e-3 * blocks.noise)
-    return np.asarray(np.sqrt(np.maximum(local, 0.01 * peak[:, None] * spread**2)))
+    usual_power = peak[:, None] * spread**2
+    # beside the edge of a hole the smoothed level still looks loud
+    absent = (local < ABSENT * usual_power) | (np.abs(blocks.z) ** 2 < HOLLOW * local)
+    return np.asarray(np.sqrt(np.where(absent, 1e-6 * usual_power, local)))
 
 
 def track_phase(blocks: Blocks, p: PassBy, near: bool = False) -> PhaseTrack:

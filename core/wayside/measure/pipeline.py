@@ -127,6 +127,9 @@ def _shadowed(one: Refined, refused: list[Refined]) -> bool:
 
 def _stretch(recording: Recording, options: MeasureOptions) -> tuple[float, float]:
     first, last = recording.start_s, recording.start_s + recording.duration_s
+    for name, time in (("start", options.start_s), ("end", options.stop_s)):
+        if time is not None and not math.isfinite(time):
+            raise InputError(f"The {name} of the stretch, {time}, is not a time; give seconds.")
     start = first if options.start_s is None else max(first, options.start_s)
     stop = last if options.stop_s is None else min(last, options.stop_s)
     if stop - start < LEAST_LENGTH_S:
@@ -150,6 +153,15 @@ def _check(recording: Recording, options: MeasureOptions) -> None:
             f"The speed of sound, {c.value:g} ± {c.u:g} m/s, is out of range; "
             "give one between 100 and 2000 m/s."
         )
+    for what, known in (
+        ("distance to the track", options.closest),
+        ("number of cycles per metre", options.cycles_per_metre),
+    ):
+        if known is not None and not (0 < known.value < math.inf and 0 < known.u < math.inf):
+            raise InputError(
+                f"The {what}, {known.value:g} ± {known.u:g} {known.unit}, cannot be used; "
+                "give a value and an uncertainty above 0."
+            )
     if options.band_hz is not None:
         low, high = options.band_hz
         if not 0 <= low < high:

@@ -12,7 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from scipy import fft, ndimage
-from scipy.signal import resample_poly
+from scipy.signal import firwin, resample_poly
+
+from wayside.jobs import QUIET, Job
 
 F32 = npt.NDArray[np.float32]
 
@@ -64,13 +66,15 @@ def reduced(x: F32, q: int) -> F32:
 
 
 def _lowpass(q: int) -> F32:
-    from scipy.signal import firwin
-
     return np.asarray(firwin(2 * 10 * q + 1, 1.0 / q, window=("kaiser", 6.0)), dtype=np.float32)
 
 
 def make_planes(
-    x: F32, rate_hz: float, start_s: float, band_hz: tuple[float, float] | None = None
+    x: F32,
+    rate_hz: float,
+    start_s: float,
+    band_hz: tuple[float, float] | None = None,
+    job: Job = QUIET,
 ) -> tuple[Plane, ...]:
     """Return the planes of one stretch of sound.
 
@@ -84,12 +88,14 @@ def make_planes(
         Time of the first sample (s).
     band_hz : tuple of float, optional
         Cells outside this band are set to 1 (noise).
+    job : Job
     """
     slow = reduced(x, SLOW_FACTOR)
     todo = [(x, rate_hz, n) for n in FAST_WINDOWS]
     todo += [(slow, rate_hz / SLOW_FACTOR, n) for n in SLOW_WINDOWS]
     planes = []
     for samples, rate, n in todo:
+        job.check()
         if samples.size >= 3 * n:
             power = whitened(stft_power(samples, n), band_cells(n, rate, band_hz))
             planes.append(
@@ -130,7 +136,10 @@ def whitened(power: F32, cells: tuple[int, int]) -> F32:
     out = np.ones_like(power)
     if last - first < 8:
         return out
-    part = power[:, first:last]
+    heard = power.max(axis=1) > 0
+    if not np.any(heard):
+        return out
+    part = power[heard, first:last]
     rows = part[:: max(1, part.shape[0] // 400)]
     floor = np.median(rows, axis=0) / LN2
     size = min(31, (last - first) // 2 * 2 - 1)
@@ -140,7 +149,8 @@ def whitened(power: F32, cells: tuple[int, int]) -> F32:
     part = part / np.maximum(floor, tiny)
     few = part[:, :: max(1, (last - first) // 128)]
     gust = np.median(few, axis=1, keepdims=True) / LN2
-    part /= np.maximum(gust, 0.5 * float(np.median(gust)))
-    part *= LN2 / float(np.median(part[:: max(1, part.shape[0] // 200)]))
-    out[:, first:last] = part
+    part /= np.maximum(gust, max(0.5 * float(np.median(gust)), 1e-12))
+    part *= LN2 / max(float(np.median(part[:: max(1, part.shape[0] // 200)])), 1e-12)
+    # digital silence keeps the value of average noise
+    out[heard, first:last] = part
     return out

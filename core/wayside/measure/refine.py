@@ -126,13 +126,18 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
     # judged from the one line that was found, as the planes may have smeared it over others
     line = best.with_(source_hz=best.source_hz * comb.number)
     divisor, harmonics = harmonic_series(
-        close.samples, close.rate_hz, close.start_s, line, min(window, close.stop_s - close.start_s)
+        close.samples,
+        close.rate_hz,
+        close.start_s,
+        line,
+        min(window, close.stop_s - close.start_s),
+        job=job,
     )
     p = line.with_(source_hz=line.source_hz / divisor)
     if divisor != comb.number or set(harmonics) - set(comb.harmonics):
         blocks = _blocks(near, p, harmonics, _fine_block(p, harmonics, near))
         first = max(2, round(min(window, 0.5 * p.closest_m / p.speed_mps) / blocks.block_s))
-        rungs = climb_all(blocks, p, first)
+        rungs = climb_all(blocks, p, first, job=job)
         p, window, coherent = judged(rungs, blocks)
         _check_possible(p, near)
     floor = len(blocks.harmonics) * -(-blocks.times_s.size // rungs[-1].window_blocks)
@@ -196,12 +201,12 @@ def _climbed(
     block = max(block, 0.75 / p.source_hz, (near.stop_s - near.start_s) / MOST_BLOCKS)
     blocks = _blocks(near, p, harmonics, block)
     first = max(2, round(0.5 / np.sqrt(highest * mach / crossing) / blocks.block_s))
-    best = climb_all(blocks, p, first)
+    best = climb_all(blocks, p, first, job=job)
     if best[-1].gain < WEAK_GAIN:
         for stretch in STARTS[1:]:
             job.step(0.2, "Trying other starts")
             q = p.with_(speed_mps=p.speed_mps * stretch, closest_m=p.closest_m * stretch**2)
-            other = climb_all(blocks, q, first)
+            other = climb_all(blocks, q, first, job=job)
             if other[-1].gain > best[-1].gain:
                 best = other
     return best, blocks

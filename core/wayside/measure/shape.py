@@ -16,7 +16,7 @@ from wayside.measure.result import Track
 # an automatic gain flattens the rise of level, but does not turn it round
 LEAST_LEVEL_SLOPE = 0.2
 LEAST_LEVEL_RANGE_DB = 4.0
-LEAST_CORRELATION = 0.5
+LEAST_CORRELATION = 0.8
 MOST_RESIDUAL_SHARE = 0.22
 LEAST_SPEED_IN_U = 2.0
 # a rise and fall of level this close to 1/r speaks for a passing source by itself, even if

@@ -17,12 +17,17 @@ import numpy.typing as npt
 from scipy.linalg import LinAlgError, cho_solve, cholesky, solve_triangular
 from scipy.optimize import minimize
 
+from wayside.jobs import QUIET as IDLE
+from wayside.jobs import Job
+
 FloatArray = npt.NDArray[np.float64]
 
 # a component must buy this many nats of likelihood
 PRICE = 4.0
 FASTEST_WOBBLE_S = 0.15
 WORST = 1e12
+# adjusting a component has been seen to gain a few nats over its best rough guess
+HOPE = 6.0
 
 
 @dataclass(frozen=True)
@@ -150,13 +155,13 @@ def _root(v: FloatArray) -> FloatArray:
     raise LinAlgError("the phase covariance is not positive definite")
 
 
-def estimate(data: LinearData, start: Unrest | None = None) -> Unrest:
+def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> Unrest:
     """Return the unrest the data ask for, components let in one by one.
 
     With `start`, its components are only adjusted.
     """
     if start is not None:
-        return _adjusted(data, start) if start.any else start
+        return _adjusted(data, start, job) if start.any else start
     best, value = QUIET, least_squares(data, QUIET).loglik
     options = _openings(data)
     for _ in range(2):
@@ -165,10 +170,13 @@ def estimate(data: LinearData, start: Unrest | None = None) -> Unrest:
             if _on(best, kind):
                 continue
             values = [_value(data, replace(best, **guess)) for guess in guesses]
-            first = guesses[int(np.argmax(values))]
-            trial = _adjusted(data, replace(best, **first))
             price = PRICE if kind == "walk" else PRICE + 2.0
+            if max(values) < value + price - HOPE:
+                continue
+            trial = _adjusted(data, replace(best, **guesses[int(np.argmax(values))]), job)
             trials.append((_value(data, trial) - price, trial))
+        if not trials:
+            break
         top = max(trials, key=lambda item: item[0])
         if top[0] <= value:
             break
@@ -212,7 +220,7 @@ def _pull(unrest: Unrest) -> float:
     return total
 
 
-def _adjusted(data: LinearData, start: Unrest) -> Unrest:
+def _adjusted(data: LinearData, start: Unrest, job: Job) -> Unrest:
     names = ["walk"] if start.walk > 0 else []
     names += ["wobble_hz", "wobble_s"] if start.wobble_hz > 0 else []
     names += ["sway", "sway_s"] if start.sway > 0 else []
@@ -227,8 +235,13 @@ def _adjusted(data: LinearData, start: Unrest) -> Unrest:
 
     first = np.log([getattr(start, n) for n in names])
     simplex = np.vstack([first, *(first + 0.7 * np.eye(len(names)))])
+
+    def cost(h: FloatArray) -> float:
+        job.check()
+        return -_value(data, unpack(h))
+
     found = minimize(
-        lambda h: -_value(data, unpack(h)),
+        cost,
         first,
         method="Nelder-Mead",
         options={
