@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
@@ -21,6 +23,7 @@ class EarForm(QWidget):
         super().__init__(parent)
         self._bench = bench
         self.rows: dict[str, FieldRow] = {}
+        self._faults: Mapping[str, str] = {}
         across = QHBoxLayout(self)
         across.setContentsMargins(0, 0, 0, 0)
         across.setSpacing(16)
@@ -37,10 +40,14 @@ class EarForm(QWidget):
 
     def show_reading(self, reading: EarReading) -> None:
         """Show what the session holds, and faults at their rows once these were left."""
+        self._faults = reading.faults
         for path, row in self.rows.items():
             row.show_entry(self._bench.session.entry(path))
-            fault = reading.faults.get(path, "")
-            row.show_fault("" if row.hasFocusInside() else fault)
+        self._show_faults()
+
+    def _show_faults(self) -> None:
+        for path, row in self.rows.items():
+            row.show_fault("" if row.hasFocusInside() else self._faults.get(path, ""))
 
     def _edited(self, path: str, entry: Entry) -> None:
         self._bench.type_entry(path, entry, said(self.rows[path].field.label))
@@ -48,3 +55,4 @@ class EarForm(QWidget):
     def _left(self, path: str) -> None:
         if not self.rows[path].hasFocusInside():
             self._bench.end_typing()
+            self._show_faults()

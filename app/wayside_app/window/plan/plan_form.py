@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Mapping
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFont, QFontMetricsF
@@ -36,6 +37,7 @@ class PlanForm(QFrame):
         self.setProperty("part", "plain")
         self._bench = bench
         self._settled: set[str] = set()
+        self._faults: Mapping[str, str] = {}
         self.take = QPushButton(self.tr("Take source and speed from the form"), self)
         self.take.clicked.connect(self.take_wanted)
         self.advice = text_label(
@@ -86,16 +88,22 @@ class PlanForm(QFrame):
             box.show_session(self._bench.session)
         prediction = self._bench.prediction
         self.take.setEnabled(prediction is not None)
+        self._faults = reading.faults
+        self._show_faults()
         for path, row in self.rows().items():
             row.value.setPlaceholderText(USUAL.get(path, self.tr("open")))
-            fault = reading.faults.get(path, "")
+        stops = [stop for box in self.boxes for stop in box.key_stops()]
+        for before, after in itertools.pairwise([self.take, *stops]):
+            QWidget.setTabOrder(before, after)
+
+    def _show_faults(self) -> None:
+        """Show each fault once its box was left; clear it as soon as it is mended."""
+        for path, row in self.rows().items():
+            fault = self._faults.get(path, "")
             if not fault:
                 self._settled.discard(path)
             if path in self._settled or not row.hasFocusInside() or not fault:
                 row.show_fault(fault)
-        stops = [stop for box in self.boxes for stop in box.key_stops()]
-        for before, after in itertools.pairwise([self.take, *stops]):
-            QWidget.setTabOrder(before, after)
 
     def _edited(self, path: str, entry: Entry) -> None:
         self._bench.type_entry(path, entry, said(self.rows()[path].field.label))
@@ -111,3 +119,4 @@ class PlanForm(QFrame):
         row = self.rows().get(path)
         if row is None or not row.hasFocusInside():
             self._bench.end_typing()
+        self._show_faults()
