@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from wayside_app.window.controls import text_label
+from wayside_app.window.film.keys import film_keys
 from wayside_app.window.menus import KeyHint
 
 
@@ -41,6 +42,11 @@ def plot_hints() -> list[KeyHint]:
         KeyHint(_tr("On the level range"), "Down, Up", _tr("loud end")),
         KeyHint(_tr("Everywhere"), "Tab, Shift+Tab", _tr("next and previous control")),
     ]
+
+
+def film_hints() -> list[KeyHint]:
+    """Return the keys that work on the film's sheet."""
+    return [KeyHint(_tr("On the film"), key.shown, key.what) for key in film_keys()]
 
 
 class KeysList(QDialog):

@@ -35,10 +35,12 @@ from wayside_app.window.bench import Bench
 from wayside_app.window.document.autosave import Orphan
 from wayside_app.window.document.keeper import Keeper
 from wayside_app.window.form.hand_area import HandArea
-from wayside_app.window.keys_list import KeysList, plot_hints
+from wayside_app.window.help.help_window import HAND, SOUND, VERDICT, HelpWindow
+from wayside_app.window.hint_line import FirstHints
+from wayside_app.window.keys_list import KeysList, film_hints, plot_hints
 from wayside_app.window.listen.player import Player, best_player
 from wayside_app.window.menus import Menus
-from wayside_app.window.pages.pages import BUDGET, EXPLAIN, WORKING, Pages
+from wayside_app.window.pages.pages import BUDGET, EXPLAIN, FILM, WORKING, Pages
 from wayside_app.window.plot.sound_area import SoundArea
 from wayside_app.window.projector.projector_view import ProjectorView
 from wayside_app.window.services import Services
@@ -79,6 +81,7 @@ class MainWindow(QMainWindow):
         self.setAcceptDrops(True)
         self.preferences = Preferences(settings)
         self._was_full = False
+        self._sample_folder = Path(user_cache_dir("wayside")) / "sample"
         self._apply_look()
         self.bench = Bench(services, self)
         folder = autosaves or Path(user_state_dir("wayside")) / "unsaved"
@@ -94,11 +97,14 @@ class MainWindow(QMainWindow):
         self.hand.expectation.working_wanted.connect(partial(self.pages.turn_to, WORKING))
         self.hand.expectation.budget_wanted.connect(partial(self.pages.turn_to, BUDGET))
         self.verdict.explain_wanted.connect(partial(self.pages.turn_to, EXPLAIN))
+        self.hand.film_wanted.connect(self.go_to_film)
         self.pages.turned.connect(self._make_room)
         self.bench.media_missing.connect(self._media_missing)
         self.keeper.fault.connect(self.banner.say)
         self.keeper.changed.connect(self._show_title)
         self.keeper.opened.connect(self._remember)
+        lines = (self.hand.hint, self.sound.hint, self.verdict.hint)
+        self._hints = FirstHints(self.bench, lines, self.preferences, self._sample_folder, self)
         self._show_title()
         self._show_recent()
         self.use_look()
@@ -177,7 +183,7 @@ class MainWindow(QMainWindow):
 
     def open_sample(self) -> None:
         """Make the sample and open it."""
-        self.bench.open_sample(Path(user_cache_dir("wayside")) / "sample")
+        self.bench.open_sample(self._sample_folder)
 
     def save_session(self) -> bool:
         """Save the session; asks where if it has no file yet."""
@@ -315,9 +321,22 @@ class MainWindow(QMainWindow):
         self.pages.turn_back()
         self.verdict.table.setFocus()
 
+    def go_to_film(self) -> None:
+        """Bring the film to the front."""
+        self.pages.turn_to(FILM)
+
     def show_keys(self) -> None:
         """Show the list of keys."""
-        KeysList([*self.menus.hints, *plot_hints()], self).show()
+        KeysList([*self.menus.hints, *plot_hints(), *film_hints()], self).show()
+
+    def show_help(self) -> None:
+        """Show the help page about the area that has the keyboard."""
+        focused = self.focusWidget()
+        page = SOUND
+        for area, name in ((self.hand, HAND), (self.verdict, VERDICT)):
+            if focused is not None and area.isAncestorOf(focused):
+                page = name
+        HelpWindow(page, self).show()
 
     def show_numbers(self) -> None:
         """Show the numbers behind the plot that has the keyboard, else the spectrogram's."""

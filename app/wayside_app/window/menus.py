@@ -80,6 +80,7 @@ class Menus:
         self._add(_tr("Go to &2, by sound"), "Alt+2", w.go_to_sound)
         self._add(_tr("Go to &3, the verdict"), "Alt+3", w.go_to_verdict)
         self._menu.addSeparator()
+        self._add(_tr("The &film"), "F8", w.go_to_film)
         for key, title in titles().items():
             self._add(title, SHEET_KEYS[key], partial(w.pages.turn_to, key))
         self._menu.addSeparator()
@@ -116,6 +117,7 @@ class Menus:
 
     def _help(self) -> None:
         self._start(_tr("&Help"))
+        self._add(_tr("&Help on this area"), "F1", self._window.show_help)
         self._add(_tr("&Keys"), "Ctrl+F1", self._window.show_keys)
 
     def _start(self, title: str) -> None:

@@ -26,6 +26,11 @@ RETIMED = ClockLink(
     Quantity(0.0, float("inf"), "s"),
     "The film does not run at natural speed, so its picture and sound have no clock in common.",
 )
+APART = ClockLink(
+    Quantity(0.0, float("inf"), "s"),
+    "Picture and sound are from two recordings, so they have no clock in common until a clap that "
+    "both show is entered.",
+)
 
 
 @dataclass(frozen=True)
@@ -76,6 +81,7 @@ def put_together(
     heard: Heard | None,
     sound_speed_mps: Quantity,
     taped_m: Quantity | None = None,
+    apart: bool = False,
 ) -> Together:
     """Work out what picture and sound say of each other.
 
@@ -90,10 +96,14 @@ def put_together(
     sound_speed_mps : Quantity
     taped_m : Quantity, optional
         Taped distance from the microphone to the track (m).
+    apart : bool
+        True when picture and sound are from two recordings.
     """
     if reading.clock.factor != 1.0:
         return Together(RETIMED, "", None, tuple(None for _ in marks.markers), None)
     link, fault = read_clap(marks.clap, sound_speed_mps, times)
+    if apart and link is UNKNOWN_LINK:
+        return Together(APART, fault, None, tuple(None for _ in marks.markers), None)
     passing = None if heard is None else when_seen(heard.passing, link)
     later: list[Quantity | None] = []
     check = None

@@ -49,6 +49,9 @@ def session_to_json(session: Session, folder: Path) -> dict[str, Any]:
             "recede_s": _span_to_json(session.windows.recede_s),
         },
         "film": None if session.film == NO_MARKS else marks_to_json(session.film),
+        "film_file": None
+        if session.film_file is None
+        else _media_to_json(session.film_file, folder),
     }
 
 
@@ -89,6 +92,9 @@ def session_from_json(data: Any, folder: Path) -> Session:
             _span(windows.get("recede_s"), "windows.recede_s"),
         ),
         film=_film(whole.get("film")),
+        film_file=None
+        if whole.get("film_file") is None
+        else _media_from_json(_group(whole["film_file"], "film_file"), folder),
     )
 
 

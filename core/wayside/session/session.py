@@ -97,6 +97,8 @@ class Session:
         Reading windows set by hand.
     film : FilmMarks
         What was marked in the film's picture.
+    film_file : MediaRef or None
+        The film, if its pictures are not those of the recording itself.
     """
 
     media: MediaRef | None = None
@@ -105,6 +107,7 @@ class Session:
     tools: Mapping[str, Entry] = field(default_factory=lambda: MappingProxyType({}))
     windows: Windows = Windows()
     film: FilmMarks = NO_MARKS
+    film_file: MediaRef | None = None
 
     def entry(self, key: str) -> Entry:
         """Return the entry of a field or instrument (``tools.NAME``), blank if never touched."""
@@ -143,9 +146,14 @@ class Session:
         """Return the session with other marks in the film."""
         return replace(self, film=film)
 
+    def with_film_file(self, film_file: MediaRef | None) -> Session:
+        """Return the session with another film, or with the recording's own; marks go."""
+        return replace(self, film_file=film_file, film=NO_MARKS)
+
     def with_media(self, media: MediaRef | None) -> Session:
         """Return the session with another recording; what belongs to the old one goes."""
-        return replace(self, media=media, windows=Windows(), film=NO_MARKS)
+        film = NO_MARKS if self.film_file is None else self.film
+        return replace(self, media=media, windows=Windows(), film=film)
 
 
 def _apart(values: Mapping[str, T]) -> dict[str, T]:

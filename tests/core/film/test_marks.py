@@ -401,6 +401,23 @@ def test_a_slowed_film_shares_no_clock_with_its_sound() -> None:
     assert "natural speed" in told.link.basis
 
 
+def test_two_recordings_share_no_clock_before_a_clap() -> None:
+    t = EVEN.times.seconds
+    marks = FilmMarks((marker_at(960, EVEN, 45, at_camera=True),))
+    reading = read_marks(marks, EVEN)
+    told = put_together(marks, reading, EVEN.times, HEARD, SPEED_OF_SOUND, apart=True)
+    assert told.passing_seen is None
+    assert told.check is None
+    assert told.heard == (None,)
+    clap = Clap(float(t[10]), float(t[11]), Typed("5.36", "s", "0.005"), Typed("3.4", "m", "0.1"))
+    late = replace(HEARD, passing=Quantity(6.51, 0.02, "s"))
+    marks = replace(marks, clap=clap)
+    told = put_together(marks, reading, EVEN.times, late, SPEED_OF_SOUND, apart=True)
+    assert told.link.offset.value == pytest.approx(5.0, abs=1e-3)
+    assert told.check is not None
+    assert abs(told.check.normalized_error) < 1
+
+
 def test_without_a_fit_only_a_marker_at_the_camera_has_a_known_way() -> None:
     marks = FilmMarks((marker_at(400, EVEN, 20), marker_at(960, EVEN, 45, at_camera=True)))
     reading = read_marks(marks, EVEN)

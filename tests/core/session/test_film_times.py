@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,6 +15,7 @@ from wayside.film.info import FilmInfo
 from wayside.film.marked import read_marks
 from wayside.film.marks import FilmMarks, Marker, Sighting, Typed
 from wayside.film.times import FrameTimes
+from wayside.session.document import SessionError, read_session, write_session
 from wayside.session.film_times import (
     FILM_CLOCK,
     FilmEntries,
@@ -24,7 +27,7 @@ from wayside.session.film_times import (
     with_film_entries,
 )
 from wayside.session.hand_form import SOURCE_KIND, read_form
-from wayside.session.session import Entry, Session
+from wayside.session.session import Entry, MediaRef, Session
 
 TIMES = FrameTimes(
     np.arange(120, dtype=np.int64) * 3000, Fraction(1, 90_000), np.ones(120, dtype=bool)
@@ -126,3 +129,34 @@ def test_another_way_or_another_kind_of_source_is_left_alone() -> None:
     whirled = Session().with_choice(SOURCE_KIND, "whirled")
     assert not takes_times(whirled)
     assert followed(whirled, None, whirled.with_film(PAIR), told(PAIR)).entries == {}
+
+
+def test_marks_and_film_travel_with_the_session_file(tmp_path: Path) -> None:
+    film = tmp_path / "films" / "yard.mp4"
+    session = replace(
+        Session(), film=PAIR, film_file=MediaRef(str(film), 12, ""), media=MediaRef(str(film), 12)
+    )
+    path = tmp_path / "a.wayside.json"
+    write_session(session, path)
+    assert json.loads(path.read_text())["film_file"]["path"] == "films/yard.mp4"
+    assert read_session(path) == session
+    write_session(Session(), path)
+    assert read_session(path) == Session()
+
+
+def test_a_session_file_with_broken_marks_names_itself(tmp_path: Path) -> None:
+    path = tmp_path / "a.wayside.json"
+    write_session(replace(Session(), film=PAIR), path)
+    data = json.loads(path.read_text())
+    data["film"]["markers"][0]["line_px"] = [1, 2, 3]
+    path.write_text(json.dumps(data))
+    with pytest.raises(SessionError, match=r"a.wayside.json cannot be opened.*4 numbers"):
+        read_session(path)
+
+
+def test_another_recording_takes_the_marks_away_unless_the_film_is_its_own() -> None:
+    marked = Session().with_film(PAIR)
+    assert marked.with_media(MediaRef("b.mp4")).film.markers == ()
+    apart = Session().with_film_file(MediaRef("film.mp4")).with_film(PAIR)
+    assert apart.with_media(MediaRef("b.wav")).film == PAIR
+    assert apart.with_film_file(None).film.markers == ()

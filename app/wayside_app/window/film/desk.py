@@ -16,6 +16,7 @@ from wayside.hand.setup import fields_of
 from wayside.quantity import Quantity
 from wayside.session.film_times import FilmEntries, film_entries, followed, with_film_entries
 from wayside.session.hand_form import source_kind
+from wayside.session.session import MediaRef, Session
 from wayside_app.window.bench import Bench
 from wayside_app.window.edits import EditSession
 from wayside_app.window.film.film_source import FilmSource
@@ -321,6 +322,20 @@ class FilmDesk(QObject):
         self._edit(self.tr("lay a ruler"), replace(self.marks, ruler=Ruler(start, stop)))
         self.choose_ruler(RULER_STOP)
 
+    # --- which film ---------------------------------------------------------------------
+
+    def use_film(self, path: Path | None) -> None:
+        """Take the pictures of another file, or (None) those of the recording itself."""
+        film_file = None if path is None else MediaRef(str(path.resolve()), _size(path))
+        session = self.bench.session
+        if film_file != session.film_file:
+            name = (
+                self.tr("take the recording's own film")
+                if path is None
+                else self.tr("take the film {file}").format(file=path.name)
+            )
+            self._push(name, session.with_film_file(film_file))
+
     # --- the form -----------------------------------------------------------------------
 
     def put_into_form(self) -> None:
@@ -336,8 +351,8 @@ class FilmDesk(QObject):
         new = followed(old, self.for_form, old.with_film(marks), self._for_form(marks))
         self._push(name, new, topic)
 
-    def _push(self, name: str, session: object, topic: str = "") -> None:
-        self.bench.undo_stack.push(EditSession(self.bench, name, session, topic))  # type: ignore[arg-type]
+    def _push(self, name: str, session: Session, topic: str = "") -> None:
+        self.bench.undo_stack.push(EditSession(self.bench, name, session, topic))
 
     def _read(self) -> None:
         film = self.source.film
@@ -407,6 +422,13 @@ class FilmDesk(QObject):
         return self.tr("move marker {n}").format(n=pick.marker + 1)
 
 
+def _size(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except OSError:
+        return -1
+
+
 def marker_distance(bench: Bench) -> Quantity | None:
     """Return the distance between the markers that the form holds (m), if it is usable."""
     entry = bench.reading.entries.get(MARKER_DISTANCE.path)
@@ -419,6 +441,8 @@ def marker_distance(bench: Bench) -> Quantity | None:
 
 def film_path(bench: Bench) -> Path | None:
     """Return the file whose pictures belong to the session."""
+    if bench.session.film_file is not None:
+        return Path(bench.session.film_file.path)
     media = bench.session.media if bench.heard is None else bench.heard.media
     return None if media is None else Path(media.path)
 

@@ -10,6 +10,7 @@ from PySide6.QtGui import QFont, QHideEvent, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractSpinBox,
     QApplication,
+    QFileDialog,
     QHBoxLayout,
     QLineEdit,
     QStackedWidget,
@@ -105,6 +106,9 @@ class FilmPanel(QWidget):
         self.side.new_wanted.connect(self.new_line)
         self.waiting.stop.clicked.connect(lambda: bench.runner.stop(OPEN))
         self.waiting.again.clicked.connect(self.open_now)
+        for button in (self.waiting.choose, self.side.about.choose):
+            button.clicked.connect(self.ask_film)
+        self.side.about.own.clicked.connect(lambda: desk.use_film(None))
 
     def set_look(self, look: Look, font: QFont) -> None:
         """Take the colours and the text size."""
@@ -119,12 +123,26 @@ class FilmPanel(QWidget):
         """Open the film of the session, if it is not open already."""
         path = film_path(self._bench)
         if path is None:
-            self.waiting.say(self.tr("Open a film first; then its crossings are timed here."))
+            self.waiting.say(
+                self.tr("There is no film yet. Open one as the recording, or choose one here.")
+            )
         elif self.source.path != path:
             self._followed = path
             self.waiting.begin(path)
             self.stack.setCurrentWidget(self.waiting)
             self.source.open(path)
+
+    def ask_film(self) -> None:
+        """Let the user choose a film for its pictures; the recording stays."""
+        now = film_path(self._bench)
+        path, _ = QFileDialog.getOpenFileName(
+            self,
+            self.tr("Choose a film"),
+            str(Path.home() if now is None else now.parent),
+            self.tr("All files (*)"),
+        )
+        if path:
+            self.desk.use_film(Path(path))
 
     def close_film(self) -> None:
         """Let go of the film."""
@@ -161,7 +179,7 @@ class FilmPanel(QWidget):
         self.banner.say("" if info is None else " ".join(s.sentence for s in info.suspicions))
         if info is not None and info.suspicions:
             self.side.rate.head.setChecked(True)
-        self.side.about.show_info(info)
+        self.side.about.show_info(info, self._bench.session.film_file is None)
         self._show_marks()
         if film is not None and self.isVisible():
             self.view.setFocus()
@@ -201,7 +219,13 @@ class FilmPanel(QWidget):
         heard = None if fit is None else Heard(fit.passing_time_s, fit.speed_mps, fit.closest_m)
         sound_speed = bench.reading.sound_speed or DEFAULT_SOUND_SPEED
         return put_together(
-            self.desk.marks, reading, film.times, heard, sound_speed, bench.reading.closest
+            self.desk.marks,
+            reading,
+            film.times,
+            heard,
+            sound_speed,
+            bench.reading.closest,
+            apart=bench.session.film_file is not None,
         )
 
     def _describe(self) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QCoreApplication
-from PySide6.QtWidgets import QGridLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QPushButton, QWidget
 
 from wayside.film.cache import DEFAULT_LIMIT_BYTES
 from wayside.film.crossing import SAME_POINT
@@ -66,8 +66,14 @@ class AboutFold(Fold):
             )
         )
 
-    def show_info(self, info: FilmInfo | None) -> None:
-        """Show size, rate and what was noticed."""
+        self.choose = QPushButton(_tr("Use another film …"), self)
+        self.own = QPushButton(_tr("Use the recording's own film"), self)
+        for button in (self.choose, self.own):
+            self.column.addWidget(button)
+
+    def show_info(self, info: FilmInfo | None, is_own: bool) -> None:
+        """Show size, rate and what was noticed, and whether it is the recording's own film."""
+        self.own.setVisible(not is_own)
         if info is None:
             self.text.setText("")
             return

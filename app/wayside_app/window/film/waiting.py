@@ -27,10 +27,12 @@ class Waiting(QWidget):
         self.progress.setAccessibleName(self.tr("Progress of opening the film"))
         self.stop = QPushButton(self.tr("Stop"), self)
         self.again = QPushButton(self.tr("Try again"), self)
+        self.choose = QPushButton(self.tr("Choose a film …"), self)
         busy = QHBoxLayout()
         busy.addWidget(self.progress, 1)
         busy.addWidget(self.stop)
         retry = QHBoxLayout()
+        retry.addWidget(self.choose)
         retry.addWidget(self.again)
         retry.addStretch(1)
         box = QVBoxLayout(self)
@@ -49,6 +51,7 @@ class Waiting(QWidget):
         for part in (self.progress, self.stop):
             part.show()
         self.again.hide()
+        self.choose.hide()
 
     def say(self, sentence: str, again: bool = False) -> None:
         """Show why there is no film."""
@@ -56,3 +59,4 @@ class Waiting(QWidget):
         for part in (self.progress, self.stop):
             part.hide()
         self.again.setVisible(again)
+        self.choose.show()

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import itertools
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFont, QFontMetrics
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
+    QPushButton,
     QScrollArea,
     QSizePolicy,
     QVBoxLayout,
@@ -34,14 +35,24 @@ from wayside_app.window.form.expectation import Expectation
 from wayside_app.window.form.field_row import FieldRow
 from wayside_app.window.form.section_box import SectionBox
 from wayside_app.window.form.summary import summary
+from wayside_app.window.hint_line import HintLine
 from wayside_app.window.words import said
 
 _WIDTH_DIGITS = 37
+FILM_ENDINGS = (".mp4", ".mov", ".m4v", ".mkv", ".avi", ".webm", ".3gp")
 _ADVICE_LINES = 4
 
 
 class HandArea(QFrame):
-    """What was measured by hand."""
+    """What was measured by hand.
+
+    Signals
+    -------
+    film_wanted()
+        The user wants to time the crossings in the film.
+    """
+
+    film_wanted = Signal()
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -51,6 +62,13 @@ class HandArea(QFrame):
         self._settled: set[str] = set()
         self.title = text_label("title", self.tr("What you measured by hand"), wrap=True)
         self.banner = Banner(self)
+        self.hint = HintLine(
+            self.tr("The sheet of paper. Change a number here and watch the orange curve follow."),
+            self,
+        )
+        self.film_button = QPushButton(self.tr("Time the crossings in the film …"), self)
+        self.film_button.clicked.connect(self.film_wanted)
+        self.film_button.hide()
         self.kind = Choice(self.tr("kind of source"), self)
         for key, kind in SOURCE_KINDS.items():
             self.kind.addItem(_capital(said(kind.label)), key)
@@ -79,6 +97,7 @@ class HandArea(QFrame):
         self.formula.activated.connect(self._formula_chosen)
         bench.session_changed.connect(self._show_session)
         bench.predicted.connect(self._show_prediction)
+        bench.session_changed.connect(self._show_film)
         bench.fault.connect(self._show_fault)
         self._show_session()
         self._show_prediction()
@@ -92,6 +111,8 @@ class HandArea(QFrame):
         whole.setSpacing(6)
         whole.addLayout(head)
         whole.addWidget(self.banner)
+        whole.addWidget(self.hint)
+        whole.addWidget(self.film_button)
         whole.addWidget(self.scroller, 1)
         self.advice.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         whole.addWidget(self.advice)
@@ -191,6 +212,11 @@ class HandArea(QFrame):
     def _show_prediction(self) -> None:
         self.expectation.show_prediction(self._bench.reading, self._bench.prediction)
         self._show_faults()
+
+    def _show_film(self) -> None:
+        media = self._bench.session.film_file or self._bench.session.media
+        path = "" if media is None else media.path.lower()
+        self.film_button.setVisible(path.endswith(FILM_ENDINGS))
 
     def _show_fault(self, place: str, sentence: str) -> None:
         if place == AT_HAND:

@@ -11,6 +11,7 @@ from wayside_app.window.pages.page import Page
 from wayside_app.window.theme.looks import Look
 
 WORKING, BUDGET, CHOICES, EXPLAIN, PLAN = "working", "budget", "choices", "explain", "plan"
+FILM = "film"
 
 
 def titles() -> dict[str, str]:
@@ -104,6 +105,10 @@ class Pages(QStackedWidget):
 
 
 def _make(key: str, bench: Bench) -> Page:
+    if key == FILM:
+        from wayside_app.window.film.film_page import FilmPage
+
+        return FilmPage(bench)
     if key == WORKING:
         from wayside_app.window.steps.working_page import WorkingPage
 
@@ -127,7 +132,7 @@ def _make(key: str, bench: Bench) -> Page:
 
 def _neighbours(key: str) -> tuple[tuple[str, str], tuple[str, str]]:
     none = ("", "")
-    if key == PLAN:
+    if key in (PLAN, FILM):
         return none, none
     names = list(titles().items())
     at = [k for k, _ in names].index(key)

@@ -28,6 +28,8 @@ def crossings_on_plot(bench: Bench, straight: bool) -> list[tuple[float, str]]:
         # times of a slowed film are no times of its sound
         return []
     link, _ = read_clap(bench.session.film.clap, bench.reading.sound_speed or DEFAULT_SOUND_SPEED)
+    if bench.session.film_file is not None and link is UNKNOWN_LINK:
+        return []
     fit = None if bench.measurement is None else bench.measurement.fit
     shift = _made if straight or fit is None else _heard
     return [(shift(t, fit, link), name) for t, name in crossing_times(bench.reading)]

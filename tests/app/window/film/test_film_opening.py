@@ -41,7 +41,7 @@ def children() -> int:
 
 
 def test_before_any_film_it_says_what_to_do(film: Film) -> None:
-    assert "Open a film first" in film.panel.waiting.text.text()
+    assert "There is no film yet" in film.panel.waiting.text.text()
     assert not film.panel.transport.isEnabled()
     assert film.panel.view.accessibleDescription() == "No film is open."
 
@@ -74,6 +74,44 @@ def test_a_sound_file_has_no_pictures(qtbot: QtBot, film: Film, tmp_path: Path) 
     soundfile.write(tmp_path / "a.wav", 0.1 * np.sin(np.arange(48_000) / 10), 48_000)
     film.bench.open_recording(tmp_path / "a.wav")
     qtbot.waitUntil(lambda: "no pictures" in film.panel.waiting.text.text(), timeout=20000)
+
+
+def test_a_silent_film_gives_times_beside_another_recording(
+    qtbot: QtBot,
+    film: Film,
+    tmp_path: Path,
+    make_film: Callable[..., Path],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Two recordings share no clock, so neither check nor passing time is claimed."""
+    path = make_film(tmp_path / "silent.mp4", np.arange(40) / 30)
+    monkeypatch.setattr(
+        "wayside_app.window.film.film_panel.QFileDialog.getOpenFileName",
+        lambda *_: (str(path), ""),
+    )
+    sound = tmp_path / "pass.wav"
+    sound.write_bytes(b"stand-in")
+    film.bench.open_recording(sound)
+    qtbot.waitUntil(lambda: film.bench.measurement is not None, timeout=20000)
+    qtbot.waitUntil(lambda: film.panel.waiting.choose.isVisible(), timeout=20000)
+    qtbot.mouseClick(film.panel.waiting.choose, LEFT)
+    qtbot.waitUntil(lambda: film.panel.source.film is not None, timeout=20000)
+    wait_for_picture(qtbot, film)
+    film.key(qtbot, Qt.Key.Key_N)
+    for key in (Qt.Key.Key_B, Qt.Key.Key_Right, Qt.Key.Key_A):
+        film.key(qtbot, key)
+    assert film.panel.desk.reading.markers[0].crossing is not None
+    assert film.panel.together.passing_seen is None
+    assert "no clock in common" in film.panel.findings.basis.text()
+    own = film.panel.side.about.own
+    film.panel.side.about.head.setChecked(True)
+    film.panel.side.ensureWidgetVisible(own)
+    qtbot.mouseClick(own, LEFT)
+    assert film.bench.session.film_file is None
+    qtbot.waitUntil(lambda: film.panel.source.film is None, timeout=20000)
+    film.bench.undo_stack.undo()
+    qtbot.waitUntil(lambda: film.panel.source.path == path, timeout=20000)
+    assert len(film.panel.desk.marks.markers) == 1
 
 
 def test_opening_can_be_stopped_and_tried_again(qtbot: QtBot) -> None:
