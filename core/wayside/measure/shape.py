@@ -16,7 +16,8 @@ from wayside.measure.result import Track
 # an automatic gain flattens the rise of level, but does not turn it round
 LEAST_LEVEL_SLOPE = 0.2
 LEAST_LEVEL_RANGE_DB = 4.0
-LEAST_CORRELATION = 0.8
+# a phase that keeps to the curve speaks for itself; a wavering one needs the level's word
+LEAST_CORRELATION = {"coherent": 0.35, "incoherent": 0.8}
 MOST_RESIDUAL_SHARE = 0.22
 LEAST_SPEED_IN_U = 2.0
 # a rise and fall of level this close to 1/r speaks for a passing source by itself, even if
@@ -76,7 +77,7 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     if spread_db < LEAST_LEVEL_RANGE_DB:
         if not coherent:
             faults.append("it is not heard from near and far, as that of a passing source is")
-    elif slope < LEAST_LEVEL_SLOPE or correlation < LEAST_CORRELATION:
+    elif slope < LEAST_LEVEL_SLOPE or correlation < LEAST_CORRELATION[model.method]:
         faults.append(
             "the tone is not loudest where its pitch falls fastest, as that of a passing source is"
         )
