@@ -50,6 +50,15 @@ class Preferences:
         self._settings.setValue("folder", folder)
 
     @property
+    def hints_seen(self) -> bool:
+        """True once the first run's hints were taken away."""
+        return bool(self._settings.value("hints_seen", False, type=bool))
+
+    @hints_seen.setter
+    def hints_seen(self, seen: bool) -> None:
+        self._settings.setValue("hints_seen", seen)
+
+    @property
     def recent(self) -> list[Path]:
         """Session files opened lately that still exist, newest first."""
         text = str(self._settings.value("recent", "[]", type=str))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import enum
+
 import numpy as np
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QObject, QTimer
 from PySide6.QtMultimedia import QAudio, QAudioFormat, QAudioSink, QMediaDevices
@@ -79,14 +81,15 @@ class SoundingPlayer(Player):
         self._timer.start()
         self.changed.emit()
 
-    def _state(self, state: QAudio.State) -> None:
+    def _state(self, state: enum.Enum) -> None:
+        # compared by name: versions of the library have the states in different classes
         if self._sink is None:
             return
-        if state == QAudio.State.StoppedState and self._sink.error() != QAudio.Error.NoError:
+        if state.name == "StoppedState" and self._sink.error().name != "NoError":
             self.reason = self.tr("The loudspeaker did not start; check the sound settings.")
             self.stop()
             self.changed.emit()
-        elif state == QAudio.State.IdleState:
+        elif state.name == "IdleState":
             again = self._loop
             self.stop()
             if again:

@@ -23,6 +23,7 @@ from wayside.sound.spectrogram import sharpest_window_s
 from wayside_app.window.banner import Banner
 from wayside_app.window.bench import AT_SOUND, LOAD, MEASURE, Bench
 from wayside_app.window.controls import restyle, text_label
+from wayside_app.window.hint_line import HintLine
 from wayside_app.window.listen.listen_bar import ListenBar
 from wayside_app.window.listen.player import Player
 from wayside_app.window.plot.crossings import crossings_on_plot
@@ -70,6 +71,9 @@ class SoundArea(QFrame):
         self.stop_button = QPushButton(self.tr("Stop"), self)
         self.again_button = QPushButton(self.tr("Measure again"), self)
         self.banner = Banner(self)
+        self.hint = HintLine(
+            self.tr("Drag a blue window to where the pitch is flat. Space plays the sound."), self
+        )
         self.tools = ToolsRow(self)
         self.whole_button = QPushButton(self.tr("Whole recording"), self)
         self.pass_button = QPushButton(self.tr("The pass-by"), self)
@@ -118,6 +122,7 @@ class SoundArea(QFrame):
         whole.setSpacing(6)
         whole.addLayout(head)
         whole.addWidget(self.banner)
+        whole.addWidget(self.hint)
         whole.addWidget(self.pages, 1)
 
     def _connect(self) -> None:

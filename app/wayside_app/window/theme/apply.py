@@ -87,6 +87,13 @@ def style_sheet(look: Look, scale: float) -> str:
     QLabel[part="sound-value"] {{ {pt(12)} font-weight: bold; color: {look.sound}; }}
     QLabel[part="advice"] {{ {pt(12)} color: {look.quiet}; }}
     QLabel[part="readout"] {{ {pt(11)} color: {look.text}; font-weight: bold; }}
+    QWidget[part="hint"] {{ background: {blend(look.card, look.text, 0.08)};
+        border: none; border-radius: 6px; }}
+    QLabel[part="hint-words"] {{ {pt(10.5)} color: {look.text}; }}
+    QPushButton[part="hint-close"] {{ background: transparent; border: none; padding: 2px 8px;
+        {pt(13)} color: {look.text}; }}
+    QPushButton[part="hint-close"]:focus {{ border: 2px solid {look.focus}; padding: 0px 6px; }}
+    QTextBrowser {{ background: {look.card}; border: 1px solid {look.rule}; {pt(11)} }}
     QWidget[part="stage"] {{ background: {look.card}; }}
     QLabel[part="stage-verdict"] {{ color: {look.text}; }}
     QLabel[part="stage-verdict"][tone="agree"] {{ color: {look.agree}; }}

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QVBoxLayout, QWi
 from wayside_app.window.banner import Banner
 from wayside_app.window.bench import AT_VERDICT, Bench
 from wayside_app.window.controls import restyle, text_label
+from wayside_app.window.hint_line import HintLine
 from wayside_app.window.theme.looks import Look
 from wayside_app.window.verdict.findings import findings
 from wayside_app.window.verdict.table import SideBySide
@@ -37,6 +38,9 @@ class VerdictArea(QFrame):
         self.headline.setMinimumWidth(_LEAST_HEADLINE)
         self.why.setMinimumWidth(_LEAST_WHY)
         self.banner = Banner(self)
+        self.hint = HintLine(
+            self.tr("The verdict. F5 shows it large to a class; Ctrl+S keeps everything."), self
+        )
         self.table = SideBySide(self)
         head = QHBoxLayout()
         head.setSpacing(8)
@@ -53,6 +57,7 @@ class VerdictArea(QFrame):
         whole.addLayout(head)
         whole.addWidget(self.why)
         whole.addWidget(self.banner)
+        whole.addWidget(self.hint)
         whole.addWidget(self.table, 1)
         # every edit and every measurement ends with a comparison, possibly of nothing
         bench.compared.connect(self._show)
