@@ -55,7 +55,9 @@ def test_wheel_holds_our_two_packages_and_nothing_generic(wheel: Path) -> None:
     names = zipfile.ZipFile(wheel).namelist()
     tops = {name.split("/")[0] for name in names}
     info = {top for top in tops if top.endswith(".dist-info")}
-    assert tops - info == {"wayside", "wayside_app"}
+    shared = {top for top in tops if top.endswith(".data")}  # desktop file and icon
+    assert tops - info - shared == {"wayside", "wayside_app"}
+    assert {n.split("/")[1] for n in names if n.split("/")[0] in shared} <= {"data"}
     assert len(info) == 1
     assert "wayside/py.typed" in names
     assert not [n for n in names if "test" in Path(n).name.lower()]

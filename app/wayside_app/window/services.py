@@ -49,12 +49,11 @@ class Services:
 
 def real_services() -> Services:
     """Return the core's own calls."""
-    from wayside.measure.pipeline import measure
-
     from wayside.compare.compare import compare
     from wayside.hand.predict import predict
     from wayside.hand.sections import MICROPHONE_DISTANCE
     from wayside.hand.setup_file import read_setup, write_setup
+    from wayside.measure.pipeline import measure
     from wayside.sound.media import load_recording
 
     return Services(
