@@ -41,14 +41,16 @@ class ChoicesPage(Page):
                 recede,
                 self.tr("change (Hz)"),
                 self.tr("in its u"),
-                self.tr("from"),
             ),
             self.tr("Formulas for the speed of sound"),
-            wide=6,
-            left=(0, 6),
+        )
+        self.sources = self.words(
+            "quiet",
+            ";  ".join(f"{said(a.label)}: {said(a.source)}" for a in AIR_FORMULAS.values()) + ".",
         )
         row = QHBoxLayout()
-        row.addWidget(text_label("", self.tr("Use")))
+        self.use_label = text_label("", self.tr("Use"))
+        row.addWidget(self.use_label)
         self.use: dict[str, QPushButton] = {}
         for key, formula in AIR_FORMULAS.items():
             button = QPushButton(said(formula.label), self)
@@ -106,10 +108,12 @@ class ChoicesPage(Page):
         self._filled: tuple[QWidget, ...] = (
             air,
             self.formulas,
+            self.sources,
             wind,
             self.wind,
             self.wind_words,
             self.near_heading,
+            self.use_label,
             *self.use.values(),
         )
 

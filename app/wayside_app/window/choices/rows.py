@@ -39,7 +39,6 @@ def _formula_row(p: Prediction, e: FormulaEffect) -> tuple[Cell, ...]:
         Cell(figures.number(e.recede_hz, fine), "hand"),
         Cell("–" if chosen else _change(shift)),
         Cell("–" if chosen or not p.approach_hz.u else _share(shift / p.approach_hz.u)),
-        Cell(air.source, "quiet"),
     )
 
 

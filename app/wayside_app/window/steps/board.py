@@ -12,7 +12,8 @@ from wayside.hand.steps import Step
 from wayside_app.window.steps.step_card import StepCard
 from wayside_app.window.theme.looks import LIGHT, Look
 
-_CARD_EMS = 27.0
+_CARD_EMS = 18.5
+_MOST_COLUMNS = 4
 
 
 class Board(QWidget):
@@ -58,7 +59,7 @@ class Board(QWidget):
 
     def _fitting(self) -> int:
         em = self.fontMetrics().height() * 0.82
-        return max(1, int(self.width() // (_CARD_EMS * em / 1.5)))
+        return min(max(1, int(self.width() // (_CARD_EMS * em))), _MOST_COLUMNS)
 
     def _lay_out(self) -> None:
         self._columns = self._fitting()

@@ -86,6 +86,7 @@ class WorkingPage(Page):
         self.steps.show_steps(p.conversions, numbered=p.steps)
         self.shift.setText(shift_sentence(p))
         self.notes.setText("\n".join(f"•  {note}" for note in p.notes))
+        used = {line.path for lines in p.budget.values() for line in lines}
         self.inputs.show_rows(
             [
                 (
@@ -95,7 +96,7 @@ class WorkingPage(Page):
                     Cell(known_text(i), "quiet"),
                 )
                 for i in p.setup.inputs
-                if i.u or not i.assumed
+                if i.path in used or not i.assumed
             ]
         )
 
