@@ -49,8 +49,10 @@ class HaloCurve:
         self._line.setPen(_pen(line, width, dashed))
         self._rim.setPen(_pen(rim, width + 3.0, dashed))
         wash = QColor(line)
-        wash.setAlpha(42)
+        wash.setAlpha(26)
         self._band.setBrush(wash)
+        for edge in self._edges:
+            edge.setPen(pg.mkPen(line, width=1, style=Qt.PenStyle.DotLine))
 
     def show(
         self, times: FloatArray, places: FloatArray, low: FloatArray, high: FloatArray

@@ -55,7 +55,7 @@ class Looker(QObject):
         plot.picture_wanted.connect(self._ask_picture)
         plot.box.sigXRangeChanged.connect(lambda *_: self._settle.start())
         plot.cursor_.moved.connect(self._read)
-        plot.cursor_.hidden.connect(lambda: tools.readout.setText(""))
+        plot.cursor_.hidden.connect(lambda: tools.read(""))
         bench.picture_ready.connect(plot.show_detail)
         bench.envelope_ready.connect(self._take_level)
         bench.measured.connect(self._new_results)
@@ -110,7 +110,7 @@ class Looker(QObject):
         level = self._plot.level_db(time_s, pitch_hz)
         if level is not None:
             parts.append(f"{figures.plain(level, 0)} dB")
-        self._tools.readout.setText("   ".join(parts))
+        self._tools.read("   ".join(parts))
 
     # --- the plot below -----------------------------------------------------------------
 

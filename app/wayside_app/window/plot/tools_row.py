@@ -62,7 +62,8 @@ class ToolsRow(QWidget):
         top = QHBoxLayout()
         top.setContentsMargins(0, 0, 0, 0)
         top.addWidget(self.legend, 1)
-        top.addWidget(self.readout)
+        top.addWidget(self.readout, 1)
+        self.readout.hide()
         rows = QVBoxLayout(self)
         rows.setContentsMargins(0, 0, 0, 0)
         rows.setSpacing(3)
@@ -77,6 +78,12 @@ class ToolsRow(QWidget):
         self.under.currentIndexChanged.connect(
             lambda _: self.under_chosen.emit(self.under.currentData())
         )
+
+    def read(self, text: str) -> None:
+        """Show what the cursor reads, in the legend's place; nothing brings the legend back."""
+        self.readout.setText(text)
+        self.readout.setVisible(bool(text))
+        self.legend.setVisible(not text)
 
     def set_look(self, look: Look, font: QFont) -> None:
         """Take colours and text size."""

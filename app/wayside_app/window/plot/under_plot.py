@@ -91,14 +91,14 @@ class UnderPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
                 )
             )
         top = max((level.y for level in series.levels), default=0.0)
-        for level in series.levels:
+        for at, level in enumerate(series.levels):
             line = pg.InfiniteLine(level.y, angle=0, pen=self._pen(level.voice, width=1.2))
             self._add(line)
             if level.name:
                 colour = look.hand if level.voice == HAND else look.sound
-                # inside the plot: under the top line, over the others; the hand's further right
+                # under the top line, over the others, and side by side in case they lie close
                 anchor = (0.0, 0.0 if level.y == top else 1.0)
-                position = 0.55 if level.voice == HAND else 0.02
+                position = 0.02 + 0.26 * at
                 label = pg.InfLineLabel(line, level.name, position=position, anchors=[anchor] * 2)
                 label.setColor(colour)
                 label.setFont(self._font)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from wayside.hand.predict import Prediction
 from wayside.measure.result import Measurement
 from wayside.physics.passby import PassBy
@@ -12,6 +14,7 @@ _LEAST_S = 2.0
 _CURVE_SHARE = 0.5
 _WIDEST = 1.5
 _EDGE_S = 0.2
+_LOOKS = 100
 
 
 def pass_view(
@@ -35,17 +38,20 @@ def pass_view(
     start, stop = max(start, measurement.start_s), min(stop, measurement.stop_s)
     if stop - start < _LEAST_S:
         start, stop = p.passing_time_s - _LEAST_S / 2, p.passing_time_s + _LEAST_S / 2
-    return (start, stop), _pitch_range(p, prediction)
+    return (start, stop), _pitch_range(p, prediction, (start, stop))
 
 
-def _pitch_range(p: PassBy, prediction: Prediction | None) -> Span:
-    glide = p.approach_hz - p.recede_hz
+def _pitch_range(p: PassBy, prediction: Prediction | None, time_s: Span) -> Span:
+    seen = p.pitch(np.linspace(*time_s, _LOOKS))
+    bottom = min(p.recede_hz, float(seen.min()))
+    top = max(p.approach_hz, float(seen.max()))
+    glide = top - bottom
     margin = 0.5 * glide * (1.0 / _CURVE_SHARE - 1.0)
-    low, high = p.recede_hz - margin, p.approach_hz + margin
+    low, high = bottom - margin, top + margin
     if prediction is not None:
         reach = _WIDEST * glide
         tops = [q.value + 2.5 * q.u for q in (prediction.approach_hz, prediction.recede_hz)]
         bottoms = [q.value - 2.5 * q.u for q in (prediction.approach_hz, prediction.recede_hz)]
-        high = min(max(high, *tops), p.approach_hz + reach)
-        low = max(min(low, *bottoms), p.recede_hz - reach)
+        high = min(max(high, *tops), top + reach)
+        low = max(min(low, *bottoms), bottom - reach)
     return max(0.0, low), high

@@ -93,7 +93,7 @@ def _headline(tone: str) -> str:
     if tone == AGREE:
         return "✓ " + _tr("Hand and sound agree")
     if tone == DIFFER:
-        return "✗ " + _tr("Hand and sound do not agree")
+        return "✗ " + _tr("Hand and sound disagree")
     return "? " + _tr("It cannot be told for certain")
 
 
