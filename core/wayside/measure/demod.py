@@ -68,6 +68,15 @@ class Blocks:
             reference_cycles=self.reference_cycles[first:last],
         )
 
+    def where(self, mask: npt.NDArray[np.bool_]) -> Blocks:
+        """Return the blocks chosen by `mask`, shape (n_blocks,)."""
+        return replace(
+            self,
+            times_s=self.times_s[mask],
+            z=self.z[:, mask],
+            reference_cycles=self.reference_cycles[mask],
+        )
+
     def thinned(self, most: int) -> Blocks:
         """Return at most `most` blocks by averaging neighbours; noise falls along."""
         every = -(-self.times_s.size // most)

@@ -20,7 +20,7 @@ FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
 TWO_PI = 2.0 * np.pi
 STEADY = 0.55
-ABSENT, HOLLOW = 0.02, 0.2
+ABSENT, HOLLOW, CLEAR = 0.02, 0.2, 30.0
 
 
 @dataclass(frozen=True)
@@ -61,6 +61,21 @@ def envelope(blocks: Blocks, spread: FloatArray, smooth: int) -> FloatArray:
     # beside the edge of a hole the smoothed level still looks loud
     absent = (local < ABSENT * usual_power) | (np.abs(blocks.z) ** 2 < HOLLOW * local)
     return np.asarray(np.sqrt(np.where(absent, 1e-6 * usual_power, local)))
+
+
+def sounding(blocks: Blocks, p: PassBy) -> npt.NDArray[np.bool_]:
+    """Return which blocks hold the tone, of those where it should stand clear of the noise.
+
+    Blocks where it would be faint anyway count as holding it.
+    """
+    spread = phase_model(p, blocks.times_s).spread
+    power = np.abs(blocks.z) ** 2
+    row = int(np.argmax(power.max(axis=1) / blocks.noise))
+    line, noise = power[row], blocks.noise[row]
+    usual = float(np.median(line / spread**2)) * spread**2
+    loudest = float(np.sum(line * spread**2) / np.sum(spread**4)) * spread**2
+    expected = np.maximum(usual, loudest)
+    return np.asarray((expected < CLEAR * noise) | (line > HOLLOW * expected))
 
 
 def track_phase(blocks: Blocks, p: PassBy, near: bool = False) -> PhaseTrack:

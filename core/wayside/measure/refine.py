@@ -17,6 +17,7 @@ from wayside.measure.demod import Blocks, demodulate
 from wayside.measure.ladder import Rung, climb, climb_all, glide_gain
 from wayside.measure.lines import harmonic_series
 from wayside.measure.motion import from_curve
+from wayside.measure.phases import sounding
 from wayside.measure.planes import reduced
 from wayside.measure.search import Candidate
 from wayside.physics.passby import PassBy
@@ -218,4 +219,9 @@ def polish(sound: Sound, start: Refined) -> tuple[Rung, Blocks]:
     near = sound.cut(p.passing_time_s - span_of(p), p.passing_time_s + span_of(p))
     blocks = _blocks(near, p, start.harmonics, _fine_block(p, start.harmonics, near))
     rung = climb(blocks, p, 4 * blocks.times_s.size)
+    heard = sounding(blocks, rung.passby)
+    if float(np.mean(heard)) < 0.98:
+        # a tone that is off for a while says nothing meanwhile, and must not seem to
+        blocks = blocks.where(heard)
+        rung = climb(blocks, rung.passby, 4 * blocks.times_s.size)
     return rung, blocks
