@@ -201,15 +201,17 @@ def glide_gain(blocks: Blocks, p: PassBy, width: int) -> float:
     Both get the same windows, spreading and free amplitudes; the steady tone may take any
     pitch between the approach and recede limits.
     """
+    highest = float(blocks.harmonics.max())
+    low, high = p.recede_hz, p.approach_hz
+    # windows long enough to tell the two limits apart will do, and cost less than longer ones
+    enough = max(p.closest_m / p.speed_mps, 4.0 / ((high - low) * highest))
+    width = min(width, max(2, round(enough / blocks.block_s)))
     edges = edges_of(blocks, p, width)
     model = phase_model(p, blocks.times_s)
     a = model.spread
     energy = np.add.reduceat(a * a, edges)
-    span = float(blocks.times_s[-1] - blocks.times_s[0])
-    length = min(span, width * blocks.block_s)
+    length = min(float(blocks.times_s[-1] - blocks.times_s[0]), width * blocks.block_s)
     middle = p.passing_time_s
-    highest = float(blocks.harmonics.max())
-    low, high = p.recede_hz, p.approach_hz
     count = int(np.clip(np.ceil((high - low) * highest * length * 2.0), 9, 2000))
     best = -np.inf
     curve = _gain_of(blocks, model.cycles - blocks.reference_cycles, a, energy, edges)

@@ -83,6 +83,8 @@ def measure(
     followed: list[tuple[Sighting, Refined, Sound]] = []
     for number, sighting in enumerate(tried):
         part = job.part(0.4 + 0.3 * number / len(tried), 0.4 + 0.3 * (number + 1) / len(tried))
+        if followed and _same_source(sighting, followed[0][1]):
+            continue
         sound = _around(recording, sighting, start, stop)
         try:
             refined = refine(sound, sighting.candidate, sighting.comb, c, part)
@@ -114,6 +116,16 @@ def measure(
         return _nothing(options, best, rejected[0], start, stop)
     job.step(0.97, "Reading the two windows")
     return _result(recording, options, chosen, start, stop)
+
+
+def _same_source(sighting: Sighting, first: Refined) -> bool:
+    """Return True for another harmonic of a glide already followed beyond doubt."""
+    if not first.coherent or first.glide_gain < 20.0 * THRESHOLD:
+        return False
+    p, other = first.passby, sighting.candidate
+    ratio = other.alpha_hz / p.source_hz
+    near = abs(other.tc - p.passing_time_s) < other.s + p.closest_m / p.speed_mps
+    return near and abs(ratio - round(ratio)) < 0.03 * ratio and round(ratio) >= 1
 
 
 def _shadowed(one: Refined, refused: list[Refined]) -> bool:
