@@ -6,6 +6,7 @@ source proved to be: over how long a window its envelope still adds up.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,13 +24,14 @@ from wayside.measure.search import Candidate
 from wayside.physics.passby import PassBy
 
 F32 = npt.NDArray[np.float32]
+FloatArray = npt.NDArray[np.float64]
 
 MOST_BLOCKS = 3000
 COHERENT_SHARE = 0.8
-WEAK_GAIN = 3000.0
+WEAK_GAIN, FAINT_GAIN, FAINT_STARTS = 3000.0, 350.0, 24
 MOST_MACH = 0.4
-# other starting speeds tried when the evidence is thin; distance scales along
-STARTS = (1.0, 0.75, 1.35)
+# other starts tried when the evidence is thin: factors on speed and distance
+STARTS = ((0.75, 0.56), (1.35, 1.8), (1.0, 0.4), (0.7, 0.2), (1.0, 2.5))
 
 
 @dataclass(frozen=True)
@@ -204,12 +206,12 @@ def _climbed(
     first = max(2, round(0.5 / np.sqrt(highest * mach / crossing) / blocks.block_s))
     best = climb_all(blocks, p, first, job=job)
     if best[-1].gain < WEAK_GAIN:
-        for stretch in STARTS[1:]:
-            job.step(0.2, "Trying other starts")
-            q = p.with_(speed_mps=p.speed_mps * stretch, closest_m=p.closest_m * stretch**2)
-            other = climb_all(blocks, q, first, job=job)
-            if other[-1].gain > best[-1].gain:
-                best = other
+        best = _best_of([best, *_others(blocks, p, first, STARTS, job)])
+    if best[-1].gain < FAINT_GAIN:
+        rng = np.random.default_rng(7)
+        scattered = [tuple(np.exp(rng.normal(0.0, (0.4, 0.8)))) for _ in range(FAINT_STARTS)]
+        moves = rng.normal(0.0, 1.0, (FAINT_STARTS, 2))
+        best = _best_of([best, *_others(blocks, p, first, scattered, job, moves)])
     return best, blocks
 
 
@@ -225,3 +227,31 @@ def polish(sound: Sound, start: Refined) -> tuple[Rung, Blocks]:
         blocks = blocks.where(heard)
         rung = climb(blocks, rung.passby, 4 * blocks.times_s.size)
     return rung, blocks
+
+
+def _best_of(climbs: list[list[Rung]]) -> list[Rung]:
+    return max(climbs, key=lambda rungs: rungs[-1].gain)
+
+
+def _others(
+    blocks: Blocks,
+    p: PassBy,
+    first: int,
+    factors: Sequence[tuple[float, float]],
+    job: Job,
+    moves: FloatArray | None = None,
+) -> list[list[Rung]]:
+    """Climb from other speeds and distances, and with `moves` other pitches and times."""
+    crossing = p.closest_m / p.speed_mps
+    shift = p.source_hz * p.speed_mps / p.sound_speed_mps
+    out = []
+    for number, (faster, farther) in enumerate(factors):
+        job.step(0.2, "Trying other starts")
+        q = p.with_(speed_mps=p.speed_mps * faster, closest_m=p.closest_m * farther)
+        if moves is not None:
+            q = q.with_(
+                source_hz=p.source_hz + 0.4 * shift * moves[number, 0],
+                passing_time_s=p.passing_time_s + crossing * moves[number, 1],
+            )
+        out.append(climb_all(blocks, q, first, job=job))
+    return out

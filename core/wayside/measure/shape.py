@@ -89,7 +89,7 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         and correlation >= TELLING_CORRELATION
         and TELLING_SLOPE[0] <= slope <= TELLING_SLOPE[1]
     )
-    if share > MOST_RESIDUAL_SHARE and not telling:
+    if share > MOST_RESIDUAL_SHARE and not telling and not coherent:
         faults.append("the pitch strays from the curve of a passing source")
     return Shape(tuple(faults), slope, share)
 
