@@ -132,6 +132,13 @@ def test_long_lines_break_before_signs(qapp: QApplication) -> None:
     assert sum(piece.width for piece in pieces) == pytest.approx(line.width)
 
 
+def test_lists_break_after_commas(qapp: QApplication) -> None:
+    line: Line = Typesetter(12.0).line(parse(r"= c(18.00, 1.02\,\%, 101300\,\mathrm{Pa}, 0.00042)"))
+    pieces = broken(line, 0.6 * line.width)
+    assert len(pieces) == 2
+    assert all(piece.width <= 0.6 * line.width for piece in pieces)
+
+
 def test_a_view_paints_says_and_grows(qtbot: QtBot) -> None:
     view = FormulaView()
     qtbot.addWidget(view)

@@ -34,6 +34,10 @@ class Box:
     """A part of a formula with its size in pixels; `draw` paints it at its baseline."""
 
     breakable = False
+    """True where a line may be broken before it."""
+
+    closes = False
+    """True where a line may be broken after it."""
 
     def __init__(self, width: float, ascent: float, descent: float) -> None:
         self.width = width
@@ -77,6 +81,12 @@ class Line(Box):
         for box in self.boxes:
             box.draw(painter, x, y)
             x += box.width
+
+
+class Comma(Line):
+    """A sign of punctuation with its space; a line may be broken after it."""
+
+    closes = True
 
 
 class Padded(Box):
@@ -232,12 +242,12 @@ class Typesetter:
         if side:
             return Padded(word, side * em if level < 1 else 0.5 * side * em)
         if node.role == PUNCTUATION:
-            return Line((word, Box(0.2 * em, 0.0, 0.0)))
+            return Comma((word, Box(0.2 * em, 0.0, 0.0)))
         return word
 
 
 def broken(line: Line, room: float) -> list[Line]:
-    """Return a line broken before its signs so that each piece fits into `room` if it can."""
+    """Return a line broken before signs and after commas, each piece within `room` if it can."""
     if line.width <= room:
         return [line]
     pieces: list[list[Box]] = [[]]
@@ -256,7 +266,8 @@ def _chunks(boxes: tuple[Box, ...]) -> list[list[Box]]:
     chunks: list[list[Box]] = []
     for at, box in enumerate(boxes):
         after_sign = at > 0 and boxes[at - 1].breakable and len(chunks[-1]) == 1
-        if at == 0 or (box.breakable and not after_sign):
+        after_comma = at > 0 and boxes[at - 1].closes
+        if at == 0 or after_comma or (box.breakable and not after_sign):
             chunks.append([])
         chunks[-1].append(box)
     return chunks

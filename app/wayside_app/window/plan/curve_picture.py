@@ -60,7 +60,7 @@ class CurvePicture(Picture):
         self._shade(painter, axes, case)
         self._limits(painter, axes, case)
         for c in curves:
-            self._curve(painter, axes, c, bold=c is case)
+            self._curve(painter, axes, c, case.passby.speed_mps)
         self.lower_axis(painter, axes, self.tr("time from the passing (s)"))
         cents = self.tr("pitch (cents from the source's pitch, which follows the speed)")
         self.side_axis(painter, axes, cents if self._cents else self.tr("pitch (Hz)"))
@@ -92,8 +92,9 @@ class CurvePicture(Picture):
             x = frame.right() - 6 if side > 0 else frame.left() + 6
             self.write(painter, x, y + down, text, self.look.hand, side)
 
-    def _curve(self, painter: QPainter, axes: Axes, case: SpeedCase, bold: bool) -> None:
+    def _curve(self, painter: QPainter, axes: Axes, case: SpeedCase, middle_mps: float) -> None:
         start, stop = axes.x
+        bold = case.passby.speed_mps == middle_mps
         points = [
             axes.at(float(t), self._level(float(f), case))
             for t, f in zip(case.times_s, case.pitch_hz, strict=True)
@@ -104,7 +105,10 @@ class CurvePicture(Picture):
         painter.drawPolyline(QPolygonF(points))
         if not bold and points:
             text = self.tr("{v} m/s").format(v=f"{case.passby.speed_mps:.3g}")
-            self.write(painter, points[0].x() + 6, points[0].y() - 4, text, self.look.hand)
+            # a slower curve starts below the bold one: its name goes below it, clear of that
+            slower = case.passby.speed_mps < middle_mps
+            down = self.metrics().ascent() + 2.0 if slower else -4.0
+            self.write(painter, points[0].x() + 6, points[0].y() + down, text, self.look.hand)
 
 
 def _middle(plan: Plan) -> SpeedCase:
