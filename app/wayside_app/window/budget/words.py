@@ -13,6 +13,8 @@ from wayside_app.window import figures
 from wayside_app.window.words import said
 
 _MOST = 0.5
+_FEW_DOF = 50.0
+"""Below this, Student's factor differs visibly from 1.96."""
 
 
 def result_of(p: Prediction, name: str) -> Quantity:
@@ -52,7 +54,7 @@ def interval(p: Prediction, name: str) -> str:
     result, dof = result_of(p, name), p.dof[name]
     k = coverage_factor(dof)
     wide = figures.bare_u(Quantity(result.value, k * result.u, result.unit))
-    if math.isfinite(dof):
+    if dof < _FEW_DOF:
         return _tr(
             "95 % interval: ± {wide} (k = {k}: with few repeats there are only {dof} effective "
             "degrees of freedom)."
