@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 from importlib import resources
 from pathlib import Path
 
-from PySide6.QtCore import QSettings
+from PySide6.QtCore import QSettings, QTimer
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
@@ -14,6 +15,9 @@ from wayside_app.window.main_window import MainWindow
 from wayside_app.window.services import Services, real_services
 
 ORGANISATION = "wayside"
+STOPPED = 130
+
+_SIGNAL_LOOK_MS = 200
 
 
 def window_icon() -> QIcon:
@@ -41,4 +45,24 @@ def run_window(recording: Path | None, setup: Path | None, services: Services | 
         window.bench.open_setup(setup)
     if recording is not None:
         window.open_path(recording)
+    _end_on_signals(app, window)
     return app.exec()
+
+
+def _end_on_signals(app: QApplication, window: MainWindow) -> None:
+    """End without a question when the system asks; unsaved work is kept for the next start."""
+    asked: list[int] = []
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, lambda signum, frame: asked.append(signum))
+
+    def look() -> None:
+        if asked:
+            timer.stop()
+            window.keeper.keep_now()
+            window.bench.close()
+            app.exit(STOPPED if asked[0] == signal.SIGINT else 0)
+
+    # Python acts on a signal only between its own steps, so there has to be one now and then
+    timer = QTimer(app)
+    timer.timeout.connect(look)
+    timer.start(_SIGNAL_LOOK_MS)
