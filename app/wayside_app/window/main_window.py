@@ -35,6 +35,7 @@ from wayside_app.window.bench import Bench
 from wayside_app.window.document.autosave import Orphan
 from wayside_app.window.document.keeper import Keeper
 from wayside_app.window.form.hand_area import HandArea
+from wayside_app.window.help.help_window import FILM as HELP_FILM
 from wayside_app.window.help.help_window import HAND, SOUND, VERDICT, HelpWindow
 from wayside_app.window.hint_line import FirstHints
 from wayside_app.window.keys_list import KeysList, film_hints, plot_hints
@@ -336,6 +337,8 @@ class MainWindow(QMainWindow):
         for area, name in ((self.hand, HAND), (self.verdict, VERDICT)):
             if focused is not None and area.isAncestorOf(focused):
                 page = name
+        if self.pages.key == FILM and page != HAND:
+            page = HELP_FILM
         HelpWindow(page, self).show()
 
     def show_numbers(self) -> None:

@@ -61,6 +61,7 @@ class FilmPanel(QWidget):
         self.offers = Offers(self.desk, bench.runner, self)
         self.together: Together | None = None
         self._followed: Path | None = None
+        self._stale = True
         self.banner = Banner(self)
         self.view = PictureView(self.desk, self.offers, self)
         self.transport = Transport(self.desk, self)
@@ -151,6 +152,8 @@ class FilmPanel(QWidget):
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
+        if self._stale:
+            self._show_marks()
         self.open_now()
 
     def hideEvent(self, event: QHideEvent) -> None:
@@ -197,6 +200,10 @@ class FilmPanel(QWidget):
     # --- marks --------------------------------------------------------------------------
 
     def _show_marks(self) -> None:
+        # what nobody sees is caught up with when it is shown
+        self._stale = not self.isVisible()
+        if self._stale:
+            return
         self.together = self._put_together()
         reading = self.desk.reading
         self.side.show_all(self.together)

@@ -130,7 +130,7 @@ class Findings(QFrame):
         if together.check is None:
             said += " " + self.tr(
                 "To check film against sound, lay a line where the vehicle is straight in front of "
-                "the camera, and tick that."
+                "the camera, and say so."
             )
         if offset.value:
             said += " " + self.tr("The sound lags the picture by {o}.").format(

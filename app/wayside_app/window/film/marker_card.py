@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from PySide6.QtWidgets import (
-    QCheckBox,
     QFrame,
     QGridLayout,
     QHBoxLayout,
@@ -61,7 +60,14 @@ class MarkerCard(QFrame):
         self.place = TypedRow(
             self.tr("Place of marker {n}, from marker 1").format(n=n), Dimension.LENGTH, self
         )
-        self.at_camera = QCheckBox(self.tr("straight in front of the camera"), self)
+        self.at_camera = QPushButton(self)
+        self.at_camera.setCheckable(True)
+        self.at_camera.setProperty("part", "hand-choice")
+        self.at_camera.setToolTip(
+            self.tr(
+                "Then film and sound can be compared: both tell when the vehicle passed the camera."
+            )
+        )
         self._lay_out()
         self._connect()
 
@@ -140,6 +146,8 @@ class MarkerCard(QFrame):
             marker.place, "" if reading is None else reading.place_fault, hint
         )  # fmt: skip
         self.at_camera.setChecked(marker.at_camera)
+        sign = "✓ " if marker.at_camera else ""
+        self.at_camera.setText(sign + self.tr("Straight in front of the camera"))
 
     def _how(self, reading: MarkerReading | None) -> str:
         if reading is None or reading.fault:

@@ -22,7 +22,7 @@ from wayside_app.window.film.ruler_fold import RulerFold
 from wayside_app.window.jobs import JobRunner
 from wayside_app.window.words import said
 
-_WIDTH_DIGITS = 37
+_WIDTH_DIGITS = 39
 
 
 class SideColumn(QScrollArea):

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont, QFontMetrics
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QWidget
 
 from wayside_app.window.controls import Number, text_label
 from wayside_app.window.film.desk import FilmDesk
@@ -32,11 +32,12 @@ class Transport(QWidget):
         self.time.setAlignment(Qt.AlignmentFlag.AlignRight)
         self.time.editingFinished.connect(self._typed)
         self.frame = text_label("quiet", "")
+        # with large text it may be cut; the number is in the picture's description too
+        self.frame.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         row.addSpacing(8)
         row.addWidget(self.time)
         row.addWidget(text_label("", self.tr("s")))
-        row.addWidget(self.frame)
-        row.addStretch(1)
+        row.addWidget(self.frame, 1)
         desk.frame_changed.connect(self._show)
         desk.source.shown.connect(lambda _: self._show())
         desk.source.opened.connect(self._show)

@@ -14,8 +14,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-HAND, SOUND, VERDICT = "hand", "sound", "verdict"
-PAGES = (HAND, SOUND, VERDICT)
+HAND, FILM, SOUND, VERDICT = "hand", "film", "sound", "verdict"
+PAGES = (HAND, FILM, SOUND, VERDICT)
 
 
 class HelpWindow(QDialog):
@@ -31,6 +31,7 @@ class HelpWindow(QDialog):
         self.buttons: dict[str, QPushButton] = {}
         names = {
             HAND: self.tr("1 By hand"),
+            FILM: self.tr("The film"),
             SOUND: self.tr("2 By sound"),
             VERDICT: self.tr("3 The verdict"),
         }

@@ -12,6 +12,9 @@ from tests.app.window.film.hands import FILM, Film, mark_crossing
 from tests.app.window.hands import drop
 
 from wayside_app.window.film.film_panel import FilmPanel
+from wayside_app.window.film.keys import film_keys
+from wayside_app.window.help.help_window import HelpWindow
+from wayside_app.window.keys_list import KeysList
 from wayside_app.window.main_window import MainWindow
 from wayside_app.window.pages.pages import FILM as FILM_SHEET
 
@@ -103,3 +106,19 @@ def test_the_film_says_itself_what_is_wrong_when_the_file_has_gone(
     qtbot.waitUntil(lambda: "gone.mp4" in panel.waiting.text.text(), timeout=20000)
     qtbot.waitUntil(lambda: panel.waiting.again.isVisible(), timeout=20000)
     assert "does not exist" in panel.waiting.text.text()
+
+
+def test_f1_on_the_film_shows_its_help_and_the_keys_are_listed(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    film = film_of(qtbot, window)
+    qtbot.waitUntil(lambda: QApplication.focusWidget() is film.panel.view, timeout=5000)
+    qtbot.keyClick(film.panel.view, Qt.Key.Key_F1)
+    page = window.findChild(HelpWindow)
+    assert "row by row" in page.text.toPlainText()
+    page.close()
+    window.show_keys()
+    listed = window.findChild(KeysList)
+    groups = [listed.table.item(row, 0).text() for row in range(listed.table.rowCount())]
+    assert groups.count("On the film") == len(film_keys())
+    listed.close()
