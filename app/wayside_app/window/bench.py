@@ -88,7 +88,8 @@ class Bench(QObject):
     def __init__(self, services: Services, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.services = services
-        self.runner = JobRunner(self)
+        # one more than a search and a drawing, so that watching a film holds neither up
+        self.runner = JobRunner(self, threads=3)
         self.undo_stack = QUndoStack(self)
         self.undo_stack.setUndoLimit(_UNDO_STEPS)
         self.session = Session()
