@@ -120,8 +120,8 @@ def test_without_a_pass_by_nothing_is_written(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     path, out = tmp_path / "noise.wav", tmp_path / "rider.wav"
-    noise = 0.1 * np.random.default_rng(1).standard_normal(3 * RATE)
-    soundfile.write(str(path), noise, RATE)
+    noise = 0.1 * np.random.default_rng(1).standard_normal(RATE)
+    soundfile.write(str(path), noise, 8000)
     assert main(["rider", str(path), str(out)]) == 3
     assert "No pass-by" in capsys.readouterr().out
     assert main(["rider", str(path), str(out), "--json"]) == 3

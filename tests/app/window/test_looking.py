@@ -243,27 +243,36 @@ def test_in_the_riders_frame_the_glide_is_flat(qtbot: QtBot, heard: MainWindow) 
     assert plot.approach.region.isVisible()
 
 
-def test_redraws_of_a_long_file_are_quick(qtbot: QtBot, window: MainWindow) -> None:
+def test_a_redraw_costs_no_more_for_a_long_file(qtbot: QtBot, window: MainWindow) -> None:
+    """Ten minutes against one, in the same run: what is drawn is the screen, not the file."""
     import time
 
     from wayside.sound.recording import Recording
     from wayside.sound.spectrogram import PictureRequest, draw
 
     rng = np.random.default_rng(0)
-    long = Recording.from_array(rng.normal(0, 0.1, 600 * 8000).astype(np.float32), 8000.0)
-    request = PictureRequest(0.0, 600.0, 0.0, 4000.0, 3000, 512, 0.085)
     window.sound.pages.setCurrentWidget(window.sound.page)
     plot = window.sound.plot
-    plot.show_overview(draw(long, request))
-    plot.show_detail(draw(long, PictureRequest(0.0, 600.0, 0.0, 4000.0, 900, 400, 0.085)))
-    spent = []
-    for k in range(30):
-        plot.look_at((k, 300.0 + k), (0.0, 3000.0 + k))
-        start = time.perf_counter()
-        plot.viewport().repaint()
-        spent.append(time.perf_counter() - start)
-    # the least of many: a busy machine can only make a redraw seem slower than it is
-    assert min(spent) < 0.016
+
+    def least(seconds: float) -> float:
+        sound = rng.normal(0, 0.1, int(seconds * 8000)).astype(np.float32)
+        recording = Recording.from_array(sound, 8000.0)
+        plot.show_overview(
+            draw(recording, PictureRequest(0.0, seconds, 0.0, 4000.0, 3000, 512, 0.085))
+        )
+        plot.show_detail(
+            draw(recording, PictureRequest(0.0, seconds, 0.0, 4000.0, 900, 400, 0.085))
+        )
+        spent = []
+        for k in range(30):
+            plot.look_at((0.01 * k, 0.5 * seconds + 0.01 * k), (0.0, 3000.0 + k))
+            start = time.perf_counter()
+            plot.viewport().repaint()
+            spent.append(time.perf_counter() - start)
+        # the least of many: a busy machine can only make a redraw seem slower than it is
+        return min(spent)
+
+    assert least(600.0) < 4.0 * least(60.0)
 
 
 def test_zooming_with_the_wheel_and_dragging_moves_the_picture(

@@ -79,7 +79,7 @@ def test_repeated_recordings_of_one_pass_scatter_as_stated() -> None:
         assert m.fit is not None
         return m.fit
 
-    runs = 16
+    runs = 12
     fits = [once(seed) for seed in range(runs)]
     for name in NAMES:
         scatter = float(np.std([getattr(f, name).value for f in fits], ddof=1))
