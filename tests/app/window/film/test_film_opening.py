@@ -220,7 +220,7 @@ def test_a_damaged_frame_is_said_and_the_next_can_be_seen(
 def test_stepping_never_holds_the_window_up(
     qtbot: QtBot, film: Film, tmp_path: Path, make_film: Callable[..., Path]
 ) -> None:
-    """While a key is held down the event loop keeps turning, and the last stroke is where it ends."""
+    """While a key is held down the loop keeps turning, and the last stroke is where it ends."""
     path = make_film(tmp_path / "long.mp4", np.arange(240) / 60, key_every=120)
     open_film(qtbot, film, path)
     for k in range(60):
