@@ -105,11 +105,6 @@ class DetailBox(QFrame):
         known = [(key, found[key]) for key in _PARTS if found.get(key)]
         return (*known, *((k, v) for k, v in self._other.items()))
 
-    @property
-    def sign(self) -> str:
-        """What stands between value and uncertainty."""
-        return sign_of(self.u_kind)
-
     def show_entry(self, entry: Entry) -> None:
         """Show an entry's details; a cursor in an unchanged text stays put."""
         extra = dict(entry.extra)
@@ -121,11 +116,6 @@ class DetailBox(QFrame):
                 box.setText(extra.get(key, ""))
         self._other = {k: v for k, v in extra.items() if k not in _PARTS}
         self._show_rows()
-
-    @property
-    def special(self) -> bool:
-        """True when anything here differs from a plain standard uncertainty."""
-        return self.u_kind != "u" or bool(self.extra)
 
     def _show_rows(self) -> None:
         step = self.u_kind == "resolution"

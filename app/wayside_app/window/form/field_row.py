@@ -10,7 +10,7 @@ from wayside.hand.setup import can_share
 from wayside.hand.units import units_of
 from wayside.session.session import Entry
 from wayside_app.window.controls import Choice, restyle, text_label
-from wayside_app.window.form.detail_box import DetailBox
+from wayside_app.window.form.detail_box import DetailBox, sign_of
 from wayside_app.window.words import said
 
 
@@ -44,8 +44,7 @@ class FieldRow(QWidget):
             self.unit.addItem(unit.symbol or self.tr("(number)"), unit.symbol)
         self.unit.setVisible(self.unit.count() > 1 or bool(self.unit.itemData(0)))
         self.unit.setEnabled(self.unit.count() > 1)
-        self.details = DetailBox(name, can_share(field), self)
-        self.details.hide()
+        self._details: DetailBox | None = None
         self.about = QPushButton(self.tr("±"), self)
         self.about.setProperty("part", "fold")
         self.about.setCheckable(True)
@@ -53,7 +52,7 @@ class FieldRow(QWidget):
         self.about.setToolTip(
             self.tr("What ± means here: limits, scale step, repeated readings, shared instrument.")
         )
-        self.about.toggled.connect(self.details.setVisible)
+        self.about.toggled.connect(self._unfold)
         self.u = QLineEdit(self)
         self.u.setAccessibleName(self.tr("standard uncertainty of {name}").format(name=name))
         self.u.setAccessibleDescription(
@@ -74,7 +73,6 @@ class FieldRow(QWidget):
         self.value.textEdited.connect(self._tell)
         self.u.textEdited.connect(self._tell)
         self.unit.activated.connect(self._tell)
-        self.details.edited.connect(self._tell)
         self.about.setVisible(with_u)
         self.u.setVisible(with_u)
         for stop in self.key_stops():
@@ -90,7 +88,7 @@ class FieldRow(QWidget):
         grid.addWidget(self.unit, 1, 1)
         grid.addWidget(self.about, 1, 2)
         grid.addWidget(self.u, 1, 3)
-        grid.addWidget(self.details, 2, 0, 1, 4)
+        self._grid = grid
         grid.addWidget(self.summary, 3, 0, 1, 4)
         grid.addWidget(self.fault, 4, 0, 1, 4)
         grid.setColumnStretch(0, 5)
@@ -101,7 +99,24 @@ class FieldRow(QWidget):
 
     def key_stops(self) -> list[QWidget]:
         """Return everything the keyboard visits here, in reading order."""
-        return [self.value, self.unit, self.about, self.u, *self.details.parts()]
+        details = self._details.parts() if self._details is not None else ()
+        return [self.value, self.unit, self.about, self.u, *details]
+
+    @property
+    def details(self) -> DetailBox:
+        """What stands behind the ±; made when first asked for, as most rows never need it."""
+        if self._details is None:
+            self._details = DetailBox(said(self.field.label), can_share(self.field), self)
+            self._details.hide()
+            self._details.show_entry(self._entry)
+            self._details.edited.connect(self._tell)
+            self._grid.addWidget(self._details, 2, 0, 1, 4)
+            before: QWidget = self.u
+            for part in self._details.parts():
+                part.installEventFilter(self)
+                QWidget.setTabOrder(before, part)
+                before = part
+        return self._details
 
     def entry(self) -> Entry:
         """Return what the row holds now."""
@@ -122,8 +137,9 @@ class FieldRow(QWidget):
             self.unit.setEnabled(True)
             self.unit.show()
         self.unit.setCurrentIndex(at)
-        self.details.show_entry(entry)
-        self.about.setText(self.details.sign)
+        if self._details is not None:
+            self._details.show_entry(entry)
+        self.about.setText(sign_of(entry.u_kind))
 
     def show_summary(self, text: str) -> None:
         """Show what readings, limits and steps come to; an empty text hides it."""
@@ -154,8 +170,17 @@ class FieldRow(QWidget):
             self.left.emit(self.field.path)
         return bool(super().eventFilter(watched, event))
 
+    def _unfold(self, wanted: bool) -> None:
+        self.details.setVisible(wanted)
+
     def _tell(self) -> None:
         unit = self.unit.currentData(Qt.ItemDataRole.UserRole)
-        details = self.details
-        self._entry = Entry(self.value.text(), unit, self.u.text(), details.u_kind, details.extra)
+        old, details = self._entry, self._details
+        self._entry = Entry(
+            self.value.text(),
+            unit,
+            self.u.text(),
+            old.u_kind if details is None else details.u_kind,
+            old.extra if details is None else details.extra,
+        )
         self.edited.emit(self.field.path, self._entry)

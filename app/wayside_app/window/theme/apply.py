@@ -8,11 +8,15 @@ from PySide6.QtWidgets import QApplication
 from wayside_app.window.theme.looks import Look, blend
 
 BODY_PT = 11.0
+_STYLED = "wayside_styled"
 
 
 def apply_look(app: QApplication, look: Look, text_scale: float = 1.0) -> None:
     """Give the whole program a look and a text size (1 is 100 %)."""
-    app.setStyle("Fusion")
+    if not app.property(_STYLED):
+        # once is enough: a new style has every widget worked over
+        app.setStyle("Fusion")
+        app.setProperty(_STYLED, True)
     app.setPalette(palette(look))
     font = QFont(app.font())
     font.setPointSizeF(BODY_PT * text_scale)
