@@ -23,7 +23,8 @@ LEAST_SPEED_IN_U = 2.0
 # a rise and fall of level this close to 1/r speaks for a passing source by itself, even if
 # its pitch wavers about the curve
 TELLING_CORRELATION, TELLING_SLOPE, TELLING_RANGE_DB = 0.92, (0.3, 1.5), 7.0
-FASTEST_MPS = 60.0
+# a wavering pitch over a wider fall than this is a voice or an engine, not a vehicle's hum
+FASTEST_MPS = {"coherent": 60.0, "incoherent": 40.0}
 NEAREST_M, FARTHEST_M = 0.05, 60.0
 LEAST_FRAMES = 10
 MOST_LEVEL_SLOPE = 1.9
@@ -55,7 +56,7 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     """
     p = model.passby
     faults = []
-    if p.speed_mps > FASTEST_MPS:
+    if p.speed_mps > FASTEST_MPS[model.method]:
         faults.append(
             f"the pitch falls further than any passing could make it "
             f"(it would need {p.speed_mps:.0f} m/s)"
