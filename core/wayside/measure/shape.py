@@ -75,10 +75,14 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
             faults.append("the tone is heard too briefly to tell the shape of its fall")
         return Shape(tuple(faults), float("nan"), float("nan"))
     slope, correlation, spread_db = level_slope(model, track, faintest_db)
+    least = LEAST_CORRELATION[model.method]
+    if spread_db < TELLING_RANGE_DB:
+        # little rise and fall to go by: it must be all the clearer
+        least = max(least, 0.6)
     if spread_db < LEAST_LEVEL_RANGE_DB:
         if not coherent:
             faults.append("it is not heard from near and far, as that of a passing source is")
-    elif slope < LEAST_LEVEL_SLOPE or correlation < LEAST_CORRELATION[model.method]:
+    elif slope < LEAST_LEVEL_SLOPE or correlation < least:
         faults.append(
             "the tone is not loudest where its pitch falls fastest, as that of a passing source is"
         )
