@@ -9,6 +9,7 @@ must stand out from the gaps beside it, or a short window's smear would count as
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -45,25 +46,24 @@ class Comb:
     harmonics: tuple[int, ...]
     score: float
 
-    def ratios(self) -> tuple[float, ...]:
-        """Return the present lines as multiples of the found line."""
-        return tuple(h / self.number for h in self.harmonics)
+
+def lines_and_gaps(divisors: Iterable[int], most: int) -> set[Fraction]:
+    """Return lines 1 to `most` of every sub-multiple, and the gaps beside each, as ratios."""
+    return {Fraction(h, 2 * k) for k in divisors for h in range(1, 2 * most + 2)}
+
+
+def gaps_beside(harmonic: int, divisor: int) -> tuple[Fraction, Fraction]:
+    """Return the ratios half way to the lines on either side."""
+    return Fraction(2 * harmonic - 1, 2 * divisor), Fraction(2 * harmonic + 1, 2 * divisor)
 
 
 def comb_of(found: Candidate, planes: tuple[Plane, ...]) -> Comb:
     """Return the harmonic series that best explains the lines along a found glide."""
     top = max(p.bin_hz * p.power.shape[1] for p in planes)
     numbers = range(1, HIGHEST_HARMONIC + 1)
-    wanted = {Fraction(h, k) for k in range(1, DEEPEST + 1) for h in numbers}
-    wanted |= {
-        Fraction(2 * h + side, 2 * k)
-        for k in range(1, DEEPEST + 1)
-        for h in numbers
-        for side in (-1, 1)
-    }
     usable = sorted(
         r
-        for r in wanted
+        for r in lines_and_gaps(range(1, DEEPEST + 1), HIGHEST_HARMONIC)
         if float(r) * found.alpha_hz > LOWEST_FUNDAMENTAL_HZ
         and float(r) * found.alpha_hz * (1 + found.mach) < 0.9 * top
     )
@@ -76,10 +76,7 @@ def comb_of(found: Candidate, planes: tuple[Plane, ...]) -> Comb:
         if found.alpha_hz / k < LOWEST_FUNDAMENTAL_HZ:
             break
         lines = {h: value.get(Fraction(h, k), 0.0) for h in numbers}
-        gaps = {
-            h: max(value.get(Fraction(2 * h + side, 2 * k), 0.0) for side in (-1, 1))
-            for h in numbers
-        }
+        gaps = {h: max(value.get(gap, 0.0) for gap in gaps_beside(h, k)) for h in numbers}
         present = [h for h, v in lines.items() if v > bar and v > STAND_OUT * gaps[h]]
         if not present:
             continue

@@ -34,7 +34,7 @@ def follow(blocks: Blocks, p: PassBy, frame_s: float) -> Track:
     power = np.add.reduceat(np.abs(blocks.z) ** 2, edges, axis=1) / count
     silent = np.all(power < HOLLOW * blocks.noise[:, None], axis=0)
     keep = ~silent & (u < TRUSTED_HZ_SHARE * base) & (np.abs(shift) < near)
-    level = _level_db(blocks, edges)
+    level = _level_db(power, blocks)
     return Track(times[keep], (base + shift)[keep], u[keep], level[keep])
 
 
@@ -44,9 +44,7 @@ def faintest_db(blocks: Blocks, frame_s: float) -> float:
     return float(10.0 * np.log10(2.0 * blocks.noise.sum() * 2.0 / np.sqrt(count)))
 
 
-def _level_db(blocks: Blocks, edges: np.ndarray) -> np.ndarray:
-    count = np.diff(np.append(edges, blocks.times_s.size))
-    power = np.add.reduceat(np.abs(blocks.z) ** 2, edges, axis=1) / count
+def _level_db(power: np.ndarray, blocks: Blocks) -> np.ndarray:
     power = np.maximum(power - blocks.noise[:, None], 1e-3 * blocks.noise[:, None])
     # z is half the amplitude of a line, whose mean square is 2 |z|^2
     return np.asarray(10.0 * np.log10(2.0 * power.sum(axis=0) + 1e-30))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -61,7 +61,6 @@ def hunt(
             end = stop_s
         job.step((at - start_s) / max(stop_s - start_s, 1e-9), "Looking for a pass-by")
         sound = sound_between(recording, at, end)
-        job.check()
         x, rate = decimated(sound.samples, sound.rate_hz)
         planes = make_planes(x, rate, sound.start_s, band_hz, job)
         for candidate in search(planes, job)[:MOST]:
@@ -84,5 +83,5 @@ def _separate(found: list[Sighting]) -> list[Sighting]:
             for k in kept
         )
         if not again:
-            kept.append(replace(one))
+            kept.append(one)
     return kept

@@ -22,6 +22,8 @@ from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
 TWO_PI = 2.0 * np.pi
+# the parameters of a constant speed, by their place in motion.NAMES
+CONSTANT = (0, 1, 2, 3)
 
 
 @dataclass(frozen=True)
@@ -46,10 +48,8 @@ class Rung:
 
 @dataclass(frozen=True)
 class Windows:
-    """Sums over windows, shape (n_harmonics, n_windows) unless said otherwise."""
+    """Sums over the harmonics, window by window."""
 
-    amplitude: npt.NDArray[np.complex128]
-    energy: FloatArray  # (n_windows,)
     gradient: FloatArray  # (n_windows, n_free): score contributions
     normals: FloatArray  # (n_windows, n_free, n_free)
     gain: float
@@ -73,7 +73,6 @@ def edges_of(blocks: Blocks, p: PassBy, width: int) -> npt.NDArray[np.intp]:
     centre = int(np.argmin(np.abs(blocks.times_s - p.passing_time_s)))
     edges = np.arange((centre - width // 2) % width, n, width)
     edges = np.unique(np.concatenate([[0], edges]))
-    # a last window of a fraction of the width would be nearly empty of information
     return edges.astype(np.intp)
 
 
@@ -82,12 +81,8 @@ def window_sums(
     p: PassBy,
     edges: npt.NDArray[np.intp],
     free: tuple[int, ...],
-    weights: FloatArray | None = None,
 ) -> Windows:
-    """Return amplitudes, scores and normal matrices at `p` for the windows at `edges`.
-
-    `weights`, shape (n_windows,), scale each window's share of the likelihood.
-    """
+    """Return scores and normal matrices at `p` for the windows at `edges`."""
     model = phase_model(p, blocks.times_s)
     scale = scale_of(p)[list(free)]
     jac = model.jacobian[:, list(free)] * scale
@@ -102,52 +97,44 @@ def window_sums(
     time = blocks.times_s - np.add.reduceat(blocks.times_s * weight, edges)[index]
     outer = np.add.reduceat((rest[:, :, None] * rest[:, None, :]) * (a * a)[:, None, None], edges)
     moment = np.add.reduceat(time * time * a * a, edges)
-    w = np.ones(edges.size) if weights is None else weights
     gradient = np.zeros((edges.size, len(free)))
     normals = np.zeros((edges.size, len(free), len(free)))
     drift_score, drift_information = np.zeros(edges.size), np.zeros(edges.size)
     gain = 0.0
-    amplitudes = []
     for row, k in enumerate(blocks.harmonics):
         y = blocks.z[row] * np.exp(-1j * k * turn) * a
         amp = np.add.reduceat(y, edges) / energy
-        amplitudes.append(amp)
         n_k = blocks.noise[row]
         power = np.abs(amp) ** 2
-        gain += float(np.sum(w * power * energy)) / n_k
+        gain += float(np.sum(power * energy)) / n_k
         pull = np.imag(np.conj(amp[index]) * y)
         factor = TWO_PI * k / n_k
-        gradient += (factor * w)[:, None] * np.add.reduceat(rest * pull[:, None], edges, axis=0)
+        gradient += factor * np.add.reduceat(rest * pull[:, None], edges, axis=0)
         true_power = np.maximum(power - n_k / energy, 0.0)
-        normals += (TWO_PI * k * factor * w * true_power)[:, None, None] * outer
+        normals += (TWO_PI * k * factor * true_power)[:, None, None] * outer
         drift_score += factor * np.add.reduceat(time * pull, edges)
         drift_information += TWO_PI * k * factor * true_power * moment
-    return Windows(
-        np.array(amplitudes), energy, gradient, normals, gain, drift_score, drift_information
-    )
+    return Windows(gradient, normals, gain, drift_score, drift_information)
 
 
 def climb(
     blocks: Blocks,
     start: PassBy,
     width: int,
-    free: tuple[int, ...] = (0, 1, 2, 3),
-    weights: FloatArray | None = None,
-    edges: npt.NDArray[np.intp] | None = None,
+    free: tuple[int, ...] = CONSTANT,
     steps: int = 12,
 ) -> Rung:
     """Maximise the likelihood with windows of `width` blocks, from `start`."""
     p = start
-    if edges is None:
-        edges = edges_of(blocks, p, width)
-    now = window_sums(blocks, p, edges, free, weights)
+    edges = edges_of(blocks, p, width)
+    now = window_sums(blocks, p, edges, free)
     damping = 1e-3
     for _ in range(steps):
         diagonal = np.diag(now.normal) + 1e-12 * np.max(np.diag(now.normal), initial=0.0) + 1e-30
         step = np.linalg.solve(now.normal + np.diag(damping * diagonal), now.gradient.sum(axis=0))
         step *= min(1.0, 0.35 / max(1e-30, float(np.max(np.abs(step)))))
         trial = moved(p, step, free)
-        after = window_sums(blocks, trial, edges, free, weights)
+        after = window_sums(blocks, trial, edges, free)
         if after.gain >= now.gain:
             rise = after.gain - now.gain
             p, now = trial, after
@@ -161,13 +148,13 @@ def climb(
     return Rung(p, now.gain, now.normal, width)
 
 
-def moved(p: PassBy, step: FloatArray, free: tuple[int, ...]) -> PassBy:
-    """Return `p` after a scaled step; positive parameters move by factors."""
+def moved(p: PassBy, step: FloatArray, free: tuple[int, ...], most: float = 0.4) -> PassBy:
+    """Return `p` after a scaled step; positive parameters move by factors, e^`most` at most."""
     theta = to_vector(p)
     scale = scale_of(p)
     for i, move in zip(free, step, strict=True):
         if i in (0, 1, 2):
-            theta[i] *= float(np.exp(np.clip(move, -0.4, 0.4)))
+            theta[i] *= float(np.exp(np.clip(move, -most, most)))
         else:
             theta[i] += float(move) * scale[i]
     theta[1] = min(theta[1], 0.6 * p.sound_speed_mps)
@@ -178,7 +165,6 @@ def climb_all(
     blocks: Blocks,
     start: PassBy,
     first: int,
-    free: tuple[int, ...] = (0, 1, 2, 3),
     job: Job = QUIET,
 ) -> list[Rung]:
     """Climb from windows of `first` blocks, doubling, to one window over everything."""
@@ -187,7 +173,7 @@ def climb_all(
     n = blocks.times_s.size
     while True:
         job.check()
-        rung = climb(blocks, p, min(width, 2 * n), free)
+        rung = climb(blocks, p, min(width, 2 * n))
         rungs.append(rung)
         p = rung.passby
         if width >= 2 * n:

@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from wayside.jobs import QUIET, Job
+from wayside.measure.comb import gaps_beside, lines_and_gaps
 from wayside.measure.demod import demodulate
 from wayside.measure.ladder import edges_of, window_sums
 from wayside.physics.passby import PassBy
@@ -83,7 +84,7 @@ def harmonic_series(
         gains, present = {}, []
         for h in range(1, most + 1):
             gain = strengths.get(Fraction(h, q), 0.0)
-            gaps = [strengths.get(Fraction(2 * h + side, 2 * q), 0.0) for side in (-1, 1)]
+            gaps = [strengths.get(gap, 0.0) for gap in gaps_beside(h, q)]
             gains[h] = gain
             if gain > bar and gain > STAND_OUT * max(0.0, *gaps):
                 present.append(h)
@@ -104,8 +105,7 @@ def _all_strengths(
 ) -> dict[Fraction, float]:
     """Return the strength of every multiple needed, keyed by its ratio to the found line."""
     top = 0.45 * rate_hz
-    wanted = {Fraction(h, q) for q in DIVISORS for h in range(1, most + 1)}
-    wanted |= {Fraction(h, 2 * q) for q in DIVISORS for h in range(1, 2 * most + 2)}
+    wanted = lines_and_gaps(DIVISORS, most)
     wanted = {r for r in wanted if LOWEST_HZ < float(r) * p.source_hz < 0.9 * top}
     out: dict[Fraction, float] = {}
     for q in sorted({r.denominator for r in wanted}):

@@ -9,26 +9,27 @@ Statist. Assoc.* 90, 773).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from wayside.jobs import Job
-from wayside.measure.demod import Blocks, demodulate
+from wayside.measure.demod import Blocks
 from wayside.measure.incoherent import fit_wandering
-from wayside.measure.ladder import climb, scale_of
+from wayside.measure.ladder import CONSTANT, climb, moved, scale_of
 from wayside.measure.motion import from_vector, to_vector
 from wayside.measure.phasefit import PhaseFit, Priors, fit_phase, one_step
 from wayside.measure.phases import track_phase
-from wayside.measure.refine import Refined, Sound, polish, span_of
+from wayside.measure.refine import Refined, Sound, blocks_of, near_of, polish
 from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
 
-CONSTANT, ACCELERATED = (0, 1, 2, 3), (0, 1, 2, 3, 4)
+ACCELERATED = (*CONSTANT, 4)
 # a coasting rider loses about 0.05 to 0.15 m/s^2 (rolling and air resistance; common
 # practice, no source), a pedalling one nothing
 COASTING = (-0.05, 0.10)
@@ -50,8 +51,6 @@ class ModelFit:
     passby : PassBy
     covariance : ndarray, shape (5, 5)
         Of all five parameters in SI units, speed of sound held; zero rows for those held.
-    accelerated : bool
-        True when the acceleration was fitted.
     method : str
         ``"coherent"`` or ``"incoherent"``.
     unrest : Unrest
@@ -63,7 +62,6 @@ class ModelFit:
 
     passby: PassBy
     covariance: FloatArray
-    accelerated: bool
     method: str
     unrest: Unrest
     evidence: float
@@ -113,17 +111,15 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
     job : Job
     """
     job.step(0.0, "Fitting the curve")
-    coherent = start.coherent
-    if coherent:
+    if start.coherent:
         rung, blocks = polish(sound, start)
         best = rung.passby
         base = ModelFit(
             best,
             _full(_inverse(2.0 * rung.normal), best, CONSTANT),
-            False,
             "coherent",
             NO_UNREST,
-            rung.gain + _occam(rung.normal, best),
+            rung.gain + _occam(2.0 * rung.normal),
             scaling(best),
         )
         unrest = _unrest_of(blocks, best, priors, job)
@@ -149,14 +145,19 @@ def _inverse(matrix: FloatArray) -> FloatArray:
     return np.asarray(np.linalg.pinv(matrix, rcond=1e-14, hermitian=True), dtype=np.float64)
 
 
-def _occam(normal: FloatArray, p: PassBy) -> float:
-    return -0.5 * float(np.linalg.slogdet(2.0 * normal)[1])
+def _occam(information: FloatArray) -> float:
+    return -0.5 * float(np.linalg.slogdet(information)[1])
 
 
 def _full(scaled: FloatArray, p: PassBy, free: tuple[int, ...]) -> FloatArray:
-    out = np.zeros((5, 5))
     scale = scale_of(p)[list(free)]
-    out[np.ix_(free, free)] = scaled * np.outer(scale, scale)
+    return _among_five(scaled * np.outer(scale, scale), free)
+
+
+def _among_five(covariance: FloatArray, free: tuple[int, ...]) -> FloatArray:
+    """Return the covariance of the free parameters in its place among all five."""
+    out = np.zeros((5, 5))
+    out[np.ix_(free, free)] = covariance
     return out
 
 
@@ -191,12 +192,12 @@ def _unrest_of(blocks: Blocks, p: PassBy, priors: Priors, job: Job) -> Unrest:
 
 
 def _coherent_choice(blocks: Blocks, base: ModelFit, kind: str, priors: Priors, job: Job) -> Choice:
-    fits = [base]
-    accelerated = _coherent_accelerated(blocks, base, False, priors)
     job.step(0.6, "Testing for constant speed")
     if kind == "wheel":
         tied = _coherent_accelerated(blocks, base, True, priors)
         return Choice((tied,), None, tied, blocks)
+    fits = [base]
+    accelerated = _coherent_accelerated(blocks, base, False, priors)
     if accelerated.evidence > base.evidence + DECISIVE:
         fits = [accelerated]
     if kind == "unknown":
@@ -219,32 +220,20 @@ def _coherent_accelerated(blocks: Blocks, base: ModelFit, tied: bool, priors: Pr
     information = 2.0 * rung.normal + a.T @ a
     covariance = _inverse(information)
     # one Gauss-Newton step brings the prior knowledge in
-    step = covariance @ (a.T @ b)
-    scale = scale_of(q)
-    theta = {
-        "source_hz": q.source_hz * np.exp(step[0]),
-        "speed_mps": q.speed_mps * np.exp(step[1]),
-        "closest_m": q.closest_m * np.exp(step[2]),
-        "passing_time_s": q.passing_time_s + step[3] * scale[3],
-        "acceleration_mps2": q.acceleration_mps2 + step[4] * scale[4],
-    }
-    q = q.with_(**{k: float(v) for k, v in theta.items()})
+    q = moved(q, covariance @ (a.T @ b), ACCELERATED, most=math.inf)
     density = -float(np.sum(np.log(u))) - 0.5 * float(b @ b)
-    evidence = rung.gain + density - 0.5 * float(np.linalg.slogdet(information)[1])
+    evidence = rung.gain + density + _occam(information)
     return ModelFit(
-        q, _full(covariance, q, ACCELERATED), True, "coherent", NO_UNREST, evidence, scaling(q)
+        q, _full(covariance, q, ACCELERATED), "coherent", NO_UNREST, evidence, scaling(q)
     )
 
 
 def _incoherent_blocks(sound: Sound, start: Refined) -> Blocks:
     p = start.passby
-    span = span_of(p)
-    near = sound.cut(p.passing_time_s - span, p.passing_time_s + span)
     crossing = p.closest_m / p.speed_mps
     block = float(np.clip(start.window_s / 4.0, 2.5 / p.source_hz, min(crossing / 5.0, 0.05)))
     block = max(block, 0.004)
-    low = near.below(1.1 * max(start.harmonics) * p.approach_hz + 2.0 / block)
-    return demodulate(low.samples, low.rate_hz, low.start_s, p, start.harmonics, block)
+    return blocks_of(near_of(sound, p), p, start.harmonics, block)
 
 
 def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job: Job) -> Choice:
@@ -257,19 +246,30 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
     def fitted(p: PassBy, free: tuple[int, ...], prior: Priors) -> ModelFit:
         if clear:
             fit = fit_phase(used, p, free, prior, job=job)
-            return _from_phase(fit, _by_c(used, fit, prior))
+            return ModelFit(
+                fit.passby,
+                _among_five(fit.covariance, free),
+                "incoherent",
+                fit.unrest,
+                fit.loglik,
+                _by_c(used, fit, prior),
+            )
         job.check()
         other = fit_wandering(used, p, free, prior)
-        cov = np.zeros((5, 5))
-        cov[np.ix_(free, free)] = other.covariance
         walk = 1.0 / (2.0 * np.pi**2 * other.line.coherence_s)
         scale = scale_of(p)[list(free)]
         logdet = np.linalg.slogdet(other.covariance / np.outer(scale, scale))[1]
         evidence = other.loglik + 0.5 * float(logdet)
         if prior.acceleration_mps2 and 4 in free:
             evidence -= float(np.log(prior.acceleration_mps2[1] / best.speed_mps))
-        q = other.passby
-        return ModelFit(q, cov, 4 in free, "incoherent", Unrest(walk=walk), evidence, scaling(q))
+        return ModelFit(
+            other.passby,
+            _among_five(other.covariance, free),
+            "incoherent",
+            Unrest(walk=walk),
+            evidence,
+            scaling(other.passby),
+        )
 
     tied = None
     if kind in ("wheel", "unknown"):
@@ -303,9 +303,3 @@ def _by_c(blocks: Blocks, fit: PhaseFit, priors: Priors) -> FloatArray:
     )
     other = one_step(blocks, fit, start, priors)
     return np.asarray((to_vector(other) - to_vector(p)) / move)
-
-
-def _from_phase(fit: PhaseFit, by_c: FloatArray) -> ModelFit:
-    cov = np.zeros((5, 5))
-    cov[np.ix_(fit.free, fit.free)] = fit.covariance
-    return ModelFit(fit.passby, cov, 4 in fit.free, "incoherent", fit.unrest, fit.loglik, by_c)

@@ -35,12 +35,10 @@ ENOUGH_FRAMES = 24
 class Found:
     """One sighting followed to the end."""
 
-    sighting: Sighting
     refined: Refined
     choice: Choice
     track: Track
     shape: Shape
-    sound: Sound
 
 
 def measure(
@@ -102,7 +100,7 @@ def measure(
         if _shadowed(refined, refused):
             continue
         try:
-            found = _followed(sighting, refined, sound, options, job.part(0.7, 0.95))
+            found = _followed(refined, sound, options, job.part(0.7, 0.95))
         except np.linalg.LinAlgError:
             rejected.append(_why_rejected(sighting, "its phase cannot be followed"))
             continue
@@ -201,9 +199,7 @@ def _priors(options: MeasureOptions) -> Priors:
     return Priors(pair(options.closest), pair(options.cycles_per_metre))
 
 
-def _followed(
-    sighting: Sighting, refined: Refined, sound: Sound, options: MeasureOptions, job: Job
-) -> Found:
+def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job) -> Found:
     choice = fit_models(sound, refined, options.source_kind, _priors(options), job)
     p = choice.fits[0].passby
     crossing = p.closest_m / p.speed_mps
@@ -215,7 +211,7 @@ def _followed(
         frame *= 2.0
         track = follow(choice.blocks, p, frame)
     shape = judge_shape(choice.fits[0], track, faintest_db(choice.blocks, frame))
-    return Found(sighting, refined, choice, track, shape, sound)
+    return Found(refined, choice, track, shape)
 
 
 def _result(
@@ -244,10 +240,8 @@ def _result(
         two_window=reading,
         fit=fits[0],
         alternatives=tuple(fits[1:]),
-        limits=limits_of(fits[0], c, found.refined.harmonics, options),
-        warnings=warnings_of(
-            recording, fits, found.choice, found.track, reading, options, (start, stop)
-        ),
+        limits=limits_of(fits[0], c, options),
+        warnings=warnings_of(recording, fits, found.choice, found.track, reading),
         start_s=max(start, passing - span),
         stop_s=min(stop, passing + span),
     )

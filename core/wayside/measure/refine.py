@@ -102,6 +102,11 @@ def span_of(p: PassBy) -> float:
     return float(np.clip(12.0 * p.closest_m / p.speed_mps, 3.0, 40.0))
 
 
+def near_of(sound: Sound, p: PassBy) -> Sound:
+    """Return the sound worth fitting about a passing."""
+    return sound.cut(p.passing_time_s - span_of(p), p.passing_time_s + span_of(p))
+
+
 def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Refined:
     """Refine a found glide on the full sound.
 
@@ -118,14 +123,15 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
     job : Job
     """
     p = from_curve(found.alpha_hz / comb.number, found.mach, found.s, found.tc, c)
-    near = sound.cut(p.passing_time_s - span_of(p), p.passing_time_s + span_of(p))
+    near = near_of(sound, p)
     rungs, blocks = _climbed(near, p, comb.harmonics, job)
     job.step(0.5, "Following the harmonics")
     best, window, coherent = judged(rungs, blocks)
     _check_possible(best, near)
     # a passing outside the recording still leaves one side to judge the harmonics on
     heard = float(np.clip(best.passing_time_s, near.start_s, near.stop_s))
-    close = near.cut(heard - _close(best, window), heard + _close(best, window))
+    reach = float(np.clip(3.0 * best.closest_m / best.speed_mps, 0.4, 3.0))
+    close = near.cut(heard - reach, heard + reach)
     # judged from the one line that was found, as the planes may have smeared it over others
     line = best.with_(source_hz=best.source_hz * comb.number)
     divisor, harmonics = harmonic_series(
@@ -138,7 +144,7 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
     )
     p = line.with_(source_hz=line.source_hz / divisor)
     if divisor != comb.number or set(harmonics) - set(comb.harmonics):
-        blocks = _blocks(near, p, harmonics, _fine_block(p, harmonics, near))
+        blocks = blocks_of(near, p, harmonics, _fine_block(p, harmonics, near))
         first = max(2, round(min(window, 0.5 * p.closest_m / p.speed_mps) / blocks.block_s))
         rungs = climb_all(blocks, p, first, job=job)
         p, window, coherent = judged(rungs, blocks)
@@ -178,17 +184,14 @@ def judged(rungs: list[Rung], blocks: Blocks) -> tuple[PassBy, float, bool]:
     return rungs[last].passby, width * blocks.block_s, coherent
 
 
-def _close(p: PassBy, window: float) -> float:
-    return float(np.clip(3.0 * p.closest_m / p.speed_mps, 0.4, 3.0))
-
-
 def _fine_block(p: PassBy, harmonics: tuple[int, ...], sound: Sound) -> float:
     crossing = p.closest_m / p.speed_mps
     block = min(crossing / 6.0, 0.05)
     return max(block, 2.5 / p.source_hz, (sound.stop_s - sound.start_s) / MOST_BLOCKS)
 
 
-def _blocks(sound: Sound, p: PassBy, harmonics: tuple[int, ...], block_s: float) -> Blocks:
+def blocks_of(sound: Sound, p: PassBy, harmonics: tuple[int, ...], block_s: float) -> Blocks:
+    """Return the envelopes of a stretch at the lowest rate that holds its harmonics."""
     low = sound.below(1.1 * max(harmonics) * p.approach_hz + 2.0 / block_s)
     return demodulate(low.samples, low.rate_hz, low.start_s, p, harmonics, block_s)
 
@@ -202,7 +205,7 @@ def _climbed(
     # the curve found may be off by a third of the shift: blocks must pass that
     block = min(0.25 / (0.4 * highest * mach + 0.5), crossing / 4.0)
     block = max(block, 0.75 / p.source_hz, (near.stop_s - near.start_s) / MOST_BLOCKS)
-    blocks = _blocks(near, p, harmonics, block)
+    blocks = blocks_of(near, p, harmonics, block)
     first = max(2, round(0.5 / np.sqrt(highest * mach / crossing) / blocks.block_s))
     best = climb_all(blocks, p, first, job=job)
     if best[-1].gain < WEAK_GAIN:
@@ -218,8 +221,8 @@ def _climbed(
 def polish(sound: Sound, start: Refined) -> tuple[Rung, Blocks]:
     """Return the maximum-likelihood fit of a coherent source over the whole stretch."""
     p = start.passby
-    near = sound.cut(p.passing_time_s - span_of(p), p.passing_time_s + span_of(p))
-    blocks = _blocks(near, p, start.harmonics, _fine_block(p, start.harmonics, near))
+    near = near_of(sound, p)
+    blocks = blocks_of(near, p, start.harmonics, _fine_block(p, start.harmonics, near))
     rung = climb(blocks, p, 4 * blocks.times_s.size)
     heard = sounding(blocks, rung.passby)
     if float(np.mean(heard)) < 0.98:

@@ -13,9 +13,7 @@ from wayside.sound.recording import Recording
 CLIPPED_SHARE = 1e-4
 
 
-def limits_of(
-    fit: Fit, sound_speed: Quantity, harmonics: tuple[int, ...], options: MeasureOptions
-) -> tuple[str, ...]:
+def limits_of(fit: Fit, sound_speed: Quantity, options: MeasureOptions) -> tuple[str, ...]:
     """Return what limits the speed, the largest part first."""
     v, u = fit.speed_mps.value, fit.speed_mps.u
     by_c = v * sound_speed.u / sound_speed.value
@@ -61,8 +59,6 @@ def warnings_of(
     choice: Choice,
     track: Track,
     reading: TwoWindow | None,
-    options: MeasureOptions,
-    used_s: tuple[float, float],
 ) -> tuple[str, ...]:
     """Return warnings about a found pass-by, in the order a reader should weigh them."""
     out = list(recording.notes)
@@ -110,19 +106,17 @@ def warnings_of(
 
 def _constant_speed(choice: Choice) -> list[str]:
     constant, accelerated = choice.constant, choice.accelerated
-    model = accelerated if accelerated is not None else None
-    if model is None or model.u(4) == 0:
+    if accelerated is None or accelerated.u(4) == 0:
         return []
-    a, u = model.passby.acceleration_mps2, model.u(4)
+    a, u = accelerated.passby.acceleration_mps2, accelerated.u(4)
+    change = "slows" if a < 0 else "speeds up"
     if constant is None:
         if abs(a) > 2.0 * u:
-            change = "slows" if a < 0 else "speeds up"
             return [f"The source {change} by {abs(a):.2g} ± {u:.1g} m/s² as it passes."]
         return []
-    odds = accelerated.evidence - constant.evidence if accelerated else 0.0
+    odds = accelerated.evidence - constant.evidence
     probability = 1.0 / (1.0 + float(np.exp(-np.clip(odds, -50, 50))))
     if probability > 0.95:
-        change = "slows" if a < 0 else "speeds up"
         return [
             f"The speed was not constant: the source {change} by {abs(a):.2g} ± {u:.1g} m/s² "
             f"(probability {100 * min(probability, 0.9999):.4g} %)."

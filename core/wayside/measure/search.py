@@ -67,15 +67,6 @@ class Candidate:
         """How much better the glide is than a steady tone (nats)."""
         return self.score - self.steady_score
 
-    def curves(self) -> Curves:
-        """Return this candidate as a set of one."""
-        return Curves(
-            np.array([self.alpha_hz]),
-            np.array([self.mach]),
-            np.array([self.s]),
-            np.array([self.tc]),
-        )
-
 
 def joined(parts: list[Curves]) -> Curves:
     """Concatenate sets of candidates."""

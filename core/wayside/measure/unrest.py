@@ -96,7 +96,6 @@ class LinearFit:
     step: FloatArray
     covariance: FloatArray
     loglik: float
-    white_residual: FloatArray
 
 
 def covariance_of(data: LinearData, unrest: Unrest) -> FloatArray:
@@ -141,7 +140,7 @@ def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
     rest = b - a @ step
     logdet += 2.0 * float(np.sum(np.log(np.diag(factor))))
     covariance = cho_solve((factor, True), np.eye(normal.shape[0]))
-    return LinearFit(step, covariance, -0.5 * (float(rest @ rest) + logdet), rest)
+    return LinearFit(step, covariance, -0.5 * (float(rest @ rest) + logdet))
 
 
 def _root(v: FloatArray) -> FloatArray:
