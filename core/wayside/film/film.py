@@ -19,7 +19,7 @@ import numpy as np
 from wayside.decoding.child import POLL_S, ChildLink, Silence
 from wayside.decoding.opening import not_media, open_checked
 from wayside.decoding.sniff import HEAD_BYTES, sniff
-from wayside.errors import Cancelled, MediaError
+from wayside.errors import MediaError
 from wayside.film.cache import DEFAULT_LIMIT_BYTES
 from wayside.film.frames import FrameServer
 from wayside.film.info import FilmInfo, Picture, SoundSpan
@@ -153,8 +153,7 @@ def receive(link: ChildLink, name: str, job: Job) -> tuple[bytes, bytes]:
     """
     deadline = time.monotonic() + STALL_LIMIT_S
     while True:
-        if job.cancelled():
-            raise Cancelled("Stopped as you asked; nothing was changed.")
+        job.check()
         try:
             message = link.receive(POLL_S)
         except Silence:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from pathlib import Path
 
 from wayside.errors import SetupError
+from wayside.files import write_atomically
 
 
 def write_whole(path: str | os.PathLike[str], text: str) -> None:
@@ -19,17 +19,7 @@ def write_whole(path: str | os.PathLike[str], text: str) -> None:
     """
     target = Path(path)
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(text)
-                file.flush()
-                os.fsync(file.fileno())
-            os.chmod(temporary, _mode_of(target))
-            os.replace(temporary, target)
-        except BaseException:
-            Path(temporary).unlink(missing_ok=True)
-            raise
+        write_atomically(target, text.encode())
     except OSError as error:
         raise SetupError(
             f"{target.name} cannot be written ({reason(error)}); choose another place."
@@ -39,11 +29,3 @@ def write_whole(path: str | os.PathLike[str], text: str) -> None:
 def reason(error: OSError) -> str:
     """Return why the system refused, in lower case."""
     return (error.strerror or "unknown reason").lower()
-
-
-def _mode_of(target: Path) -> int:
-    if target.exists():
-        return target.stat().st_mode & 0o777
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask

@@ -11,7 +11,7 @@ shows a change of speed not as a drift but in the curve; both are then given.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -152,12 +152,8 @@ def constant_speed_test(
 
 
 def _priors(options: MeasureOptions) -> Priors:
-    def pair(q: Quantity | None) -> tuple[float, float] | None:
-        return None if q is None else (q.value, q.u)
-
-    return Priors(
-        pair(options.closest), pair(options.cycles_per_metre), ANY_ACCELERATION, weak=True
-    )
+    known = Priors.from_options(options)
+    return replace(known, acceleration_mps2=ANY_ACCELERATION, weak=True)
 
 
 def _judged(

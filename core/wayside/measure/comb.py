@@ -94,6 +94,5 @@ def _lines(found: Candidate, planes: tuple[Plane, ...], ratios: list[float]) -> 
     curves = Curves(found.alpha_hz * r, found.mach * one, found.s * one, found.tc * one)
     best = np.zeros(r.size)
     for number in range(max(0, found.plane - 1), min(len(planes), found.plane + 2)):
-        value, _ = scores(curves, planes[number], points=FINE_POINTS)
-        best = np.maximum(best, value)
+        best = np.maximum(best, scores(curves, planes[number], FINE_POINTS))
     return [float(v) for v in best]

@@ -16,9 +16,11 @@ from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks
 from wayside.measure.ladder import moved, scale_of
 from wayside.measure.motion import phase_model
+from wayside.measure.options import MeasureOptions
 from wayside.measure.phases import PhaseTrack, track_phase
 from wayside.measure.unrest import LinearData, LinearFit, Unrest, estimate, least_squares
 from wayside.physics.passby import PassBy
+from wayside.quantity import Quantity
 
 FloatArray = npt.NDArray[np.float64]
 MOST_POINTS = 140
@@ -34,17 +36,25 @@ class Priors:
 
     Parameters
     ----------
-    closest_m, cycles_per_metre, acceleration_mps2, speed_mps : tuple of float or None
+    closest_m, cycles_per_metre, acceleration_mps2 : tuple of float or None
     weak : bool
-        Where distance or speed is not known, hold it loosely (a factor of about 2.5 either
+        Hold the speed, and a distance that is not known, loosely (a factor of about 2.5 either
         way) at what a staged pass-by has. Matters only where the sound says next to nothing.
     """
 
     closest_m: tuple[float, float] | None = None
     cycles_per_metre: tuple[float, float] | None = None
     acceleration_mps2: tuple[float, float] | None = None
-    speed_mps: tuple[float, float] | None = None
     weak: bool = False
+
+    @classmethod
+    def from_options(cls, options: MeasureOptions) -> Priors:
+        """Return what the caller of a measurement knows."""
+
+        def pair(q: Quantity | None) -> tuple[float, float] | None:
+            return None if q is None else (q.value, q.u)
+
+        return cls(pair(options.closest), pair(options.cycles_per_metre))
 
     def rows(self, p: PassBy, free: tuple[int, ...]) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return pseudo-observations (rows, values, u) in scaled steps from `p`."""
@@ -64,9 +74,7 @@ class Priors:
             add({2: 1.0}, np.log(self.closest_m[0] / p.closest_m), _relative(self.closest_m))
         elif self.weak:
             add({2: 1.0}, np.log(USUAL_CLOSEST_M / p.closest_m), USUAL_SPREAD)
-        if self.speed_mps:
-            add({1: 1.0}, np.log(self.speed_mps[0] / p.speed_mps), _relative(self.speed_mps))
-        elif self.weak:
+        if self.weak:
             add({1: 1.0}, np.log(USUAL_SPEED_MPS / p.speed_mps), USUAL_SPREAD)
         if self.cycles_per_metre and p.speed_tied:
             now = p.source_hz / p.speed_mps

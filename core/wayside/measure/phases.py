@@ -35,14 +35,11 @@ class PhaseTrack:
         Phase of the fundamental (cycles), unwrapped, up to a constant.
     noise : ndarray, shape (n,)
         Variance of `cycles` from background noise (cycles^2).
-    amplitude : ndarray, shape (n_harmonics, n)
-        Smoothed envelope of each harmonic.
     """
 
     times_s: FloatArray
     cycles: FloatArray
     noise: FloatArray
-    amplitude: FloatArray
 
 
 def envelope(blocks: Blocks, spread: FloatArray, smooth: int) -> FloatArray:
@@ -98,7 +95,7 @@ def track_phase(blocks: Blocks, p: PassBy, near: bool = False) -> PhaseTrack:
         settled = np.exp(1j * np.angle(np.sum(y * np.exp(-1j * k * psi) * size, axis=1)))
         rest = y * np.exp(-1j * k * psi) * np.conj(settled)[:, None]
         psi = psi + _newton(rest, k, size, noise)
-    return PhaseTrack(blocks.times_s, psi / TWO_PI, 1.0 / information.sum(axis=0) / TWO_PI**2, size)
+    return PhaseTrack(blocks.times_s, psi / TWO_PI, 1.0 / information.sum(axis=0) / TWO_PI**2)
 
 
 def steady_rows(y: ComplexArray, blocks: Blocks) -> list[int]:

@@ -20,7 +20,6 @@ from wayside.measure.remarks import limits_of, warnings_of
 from wayside.measure.result import Detection, Measurement, Track, TwoWindow
 from wayside.measure.shape import Shape, judge_shape
 from wayside.measure.windows import two_window, window_places
-from wayside.quantity import Quantity
 from wayside.sound.recording import Recording
 
 THRESHOLD = 30.0
@@ -192,15 +191,8 @@ def _around(recording: Recording, s: Sighting, start: float, stop: float) -> Sou
     )
 
 
-def _priors(options: MeasureOptions) -> Priors:
-    def pair(q: Quantity | None) -> tuple[float, float] | None:
-        return None if q is None else (q.value, q.u)
-
-    return Priors(pair(options.closest), pair(options.cycles_per_metre))
-
-
 def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job) -> Found:
-    choice = fit_models(sound, refined, options.source_kind, _priors(options), job)
+    choice = fit_models(sound, refined, options.source_kind, Priors.from_options(options), job)
     p = choice.fits[0].passby
     crossing = p.closest_m / p.speed_mps
     frame = float(np.clip(0.15 * crossing, 0.02, 0.25))

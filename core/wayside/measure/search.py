@@ -59,7 +59,6 @@ class Candidate:
     tc: float
     score: float
     steady_score: float
-    snr: float
     plane: int
 
     @property
@@ -130,12 +129,10 @@ def grid_about(seed: tuple[float, float], plane: Plane) -> Curves:
     return Curves(alpha, mach, s, t - where * s)
 
 
-def scores(
-    curves: Curves, plane: Plane, harmonics: tuple[float, ...] = (1.0,), points: int = POINTS
-) -> tuple[FloatArray, FloatArray]:
-    """Return the log-likelihood ratio of each candidate and the best SNR, shapes (n,).
+def scores(curves: Curves, plane: Plane, points: int = POINTS) -> FloatArray:
+    """Return the log-likelihood ratio of each candidate at its best SNR, at least 0, shape (n,).
 
-    Each harmonic adds its own best likelihood if that is positive. At most `points` frames a
+    At most `points` frames a
     curve are looked at; where that means skipping, each stands for the square root of those
     it replaces, a compromise between favouring long curves and trusting few cells.
     """
@@ -157,20 +154,12 @@ def scores(
     g = SNR_GRID[:, None, None] * fall
     gain, cost = g / (1.0 + g), np.log1p(g)
     weight = np.where(inside, np.sqrt(step)[:, None], 0.0)
-    total = np.zeros(len(curves))
-    best_snr = np.zeros(len(curves))
-    for k in harmonics:
-        cell = np.rint(k * pitch / plane.bin_hz).astype(np.intp)
-        ok = inside & (cell > 2) & (cell < n_bins - 1)
-        power = plane.power[np.where(ok, frame, 0), np.where(ok, cell, 0)]
-        power = np.minimum(power, 400.0)
-        w = np.where(ok, weight, 0.0)
-        llr = np.einsum("snj,nj,nj->sn", gain, power, w) - np.einsum("snj,nj->sn", cost, w)
-        pick = llr.argmax(axis=0)
-        value = llr[pick, np.arange(len(curves))]
-        total += np.maximum(value, 0.0)
-        best_snr = np.where(value > 0, np.maximum(best_snr, SNR_GRID[pick]), best_snr)
-    return total, best_snr
+    cell = np.rint(pitch / plane.bin_hz).astype(np.intp)
+    ok = inside & (cell > 2) & (cell < n_bins - 1)
+    power = np.minimum(plane.power[np.where(ok, frame, 0), np.where(ok, cell, 0)], 400.0)
+    w = np.where(ok, weight, 0.0)
+    llr = np.einsum("snj,nj,nj->sn", gain, power, w) - np.einsum("snj,nj->sn", cost, w)
+    return np.asarray(np.maximum(llr.max(axis=0), 0.0))
 
 
 def search(planes: tuple[Plane, ...], job: Job = QUIET, rng_seed: int = 1) -> list[Candidate]:
@@ -190,7 +179,7 @@ def search(planes: tuple[Plane, ...], job: Job = QUIET, rng_seed: int = 1) -> li
         grids = [g for g in grids if len(g)]
         if not grids:
             continue
-        value, _ = scores(joined(grids), plane)
+        value = scores(joined(grids), plane)
         edge = 0
         for grid in grids:
             part = value[edge : edge + len(grid)]
@@ -214,7 +203,7 @@ def steady_score(curves: Curves, plane: Plane, points: int = POINTS) -> float:
     flat = Curves(
         alpha * (1 - mach * u / np.sqrt(1 + u * u)), 0.0 * u, np.full(13, s), np.full(13, tc)
     )
-    return float(scores(flat, plane, points=points)[0].max())
+    return float(scores(flat, plane, points).max())
 
 
 def _improved(
@@ -224,13 +213,13 @@ def _improved(
     plane = planes[number]
     for width in (0.5, 0.35, 0.2, 0.12, 0.07):
         trial = joined([best, _scattered(best, width, 100 // len(best) + 1, plane, rng)])
-        value, snr = scores(trial, plane, points=FINE_POINTS)
+        value = scores(trial, plane, FINE_POINTS)
         top = np.argsort(value)[::-1][:4]
-        best, value, snr = trial.take(top), value[top], snr[top]
+        best, value = trial.take(top), value[top]
     one = best.take(np.array([0]))
     alpha, mach, s, tc = (float(getattr(one, k)[0]) for k in ("alpha_hz", "mach", "s", "tc"))
     steady = steady_score(one, plane, FINE_POINTS)
-    return Candidate(alpha, mach, s, tc, float(value[0]), steady, float(snr[0]), number)
+    return Candidate(alpha, mach, s, tc, float(value[0]), steady, number)
 
 
 def _scattered(

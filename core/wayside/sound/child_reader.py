@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from wayside.decoding.child import POLL_S, ChildLink, Silence
-from wayside.errors import Cancelled, MediaError
+from wayside.errors import MediaError
 from wayside.jobs import Job
 from wayside.sound.events import Event, Start
 from wayside.sound.wire import unpack
@@ -35,8 +35,7 @@ def read_in_child(path: Path, job: Job) -> Iterator[Event]:
     n_channels = 1
     with ChildLink(CHILD, path) as link:
         while True:
-            if job.cancelled():
-                raise Cancelled("Stopped as you asked; nothing was changed.")
+            job.check()
             try:
                 message = link.receive(POLL_S)
             except Silence:
