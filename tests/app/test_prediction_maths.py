@@ -13,10 +13,7 @@ from wayside.hand.predict import predict
 from wayside.hand.setup_json import setup_from_json
 from wayside.hand.sources import SOURCE_KINDS
 from wayside.hand.steps import Step
-from wayside.physics.air import AIR_FORMULAS
-from wayside_app.window.maths.boxes import Line, Stacked, Typesetter, broken
-from wayside_app.window.maths.formula import FormulaView
-from wayside_app.window.maths.parse import (
+from wayside.maths.parse import (
     BINARY,
     Fraction,
     Node,
@@ -28,6 +25,9 @@ from wayside_app.window.maths.parse import (
     before_relation,
     parse,
 )
+from wayside.physics.air import AIR_FORMULAS
+from wayside_app.window.maths.boxes import Line, Stacked, Typesetter, broken
+from wayside_app.window.maths.formula import FormulaView
 
 
 def plain(node: Node) -> str:

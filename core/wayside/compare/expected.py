@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import numpy as np
+import numpy.typing as npt
+
 from wayside.hand.predict import Prediction
 from wayside.measure.result import Fit
 from wayside.physics.passby import PassBy
+
+HAND_PARAMETERS = ("source_hz", "speed_mps", "sound_speed_mps")
+"""What makes the expected curve uncertain, in the order of `hand_covariance`."""
 
 
 def expected_passby(prediction: Prediction, fit: Fit) -> PassBy:
@@ -21,3 +27,15 @@ def expected_passby(prediction: Prediction, fit: Fit) -> PassBy:
         closest_m=fit.passby.closest_m if closest is None else closest.value,
         acceleration_mps2=0.0,
     )
+
+
+def hand_covariance(prediction: Prediction) -> npt.NDArray[np.float64]:
+    """Return the covariance of source pitch, speed and speed of sound, shape (3, 3)."""
+    matrix = np.diag([getattr(prediction, name).u ** 2 for name in HAND_PARAMETERS])
+    for i, a in enumerate(HAND_PARAMETERS):
+        for j, b in enumerate(HAND_PARAMETERS):
+            r = prediction.correlation.get((a, b))
+            if r is not None and i != j:
+                mixed = r * getattr(prediction, a).u * getattr(prediction, b).u
+                matrix[i, j] = matrix[j, i] = mixed
+    return np.asarray(matrix, dtype=np.float64)

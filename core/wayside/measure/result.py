@@ -12,6 +12,9 @@ from wayside.quantity import Quantity
 
 FloatArray = npt.NDArray[np.float64]
 
+FIT_PARAMETERS = ("source_hz", "speed_mps", "closest_m", "passing_time_s")
+"""What a fit's covariance is of, in its order."""
+
 
 @dataclass(frozen=True)
 class Detection:

@@ -1,4 +1,4 @@
-"""How uncertain a pitch curve is at each moment, from its parameters' covariance.
+"""A pitch curve for drawing, and how uncertain it is at each moment.
 
 Linear propagation, ``u^2 = J C J^T`` (JCGM 102, 6.2), with the slopes J taken by central
 differences.
@@ -13,7 +13,28 @@ import numpy.typing as npt
 
 from wayside.physics.passby import FloatArray, PassBy
 
+CURVE_POINTS = 400
+
 _STEP = 1e-5
+
+
+def curve_times(
+    passby: PassBy, start_s: float, stop_s: float, points: int = CURVE_POINTS
+) -> FloatArray:
+    """Return times (s) denser around the passing, even in ``asinh``, for a smooth glide.
+
+    Parameters
+    ----------
+    passby : PassBy
+    start_s, stop_s : float
+        First and last time (s).
+    points : int, optional
+        How many.
+    """
+    scale = max(passby.closest_m / passby.speed_mps, 1e-3)
+    heard = passby.passing_time_s + passby.closest_m / passby.sound_speed_mps
+    low, high = np.arcsinh((start_s - heard) / scale), np.arcsinh((stop_s - heard) / scale)
+    return np.asarray(heard + scale * np.sinh(np.linspace(low, high, points)), dtype=np.float64)
 
 
 def pitch_uncertainty(

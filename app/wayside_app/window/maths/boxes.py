@@ -10,7 +10,7 @@ from functools import cache, lru_cache
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen
 
-from wayside_app.window.maths.parse import (
+from wayside.maths.parse import (
     BINARY,
     PUNCTUATION,
     RELATION,

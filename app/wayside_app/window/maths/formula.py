@@ -9,8 +9,8 @@ from PySide6.QtCore import QSize
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from wayside.maths.parse import Row, Text, before_relation, parse
 from wayside_app.window.maths.boxes import Box, Line, Typesetter, broken, whole
-from wayside_app.window.maths.parse import Row, Text, before_relation, parse
 
 _LEAST_SCALE = 0.72
 _SHRINK = 0.92

@@ -6,14 +6,14 @@ import numpy as np
 import numpy.typing as npt
 from PySide6.QtCore import QCoreApplication
 
-from wayside.compare.expected import expected_passby
+from wayside.compare.expected import HAND_PARAMETERS, expected_passby, hand_covariance
 from wayside.hand.predict import Prediction
-from wayside.measure.result import Measurement
-from wayside.physics.bands import pitch_uncertainty
+from wayside.measure.result import FIT_PARAMETERS, Measurement
+from wayside.physics.bands import curve_times, pitch_uncertainty
 from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
 from wayside.session.hand_form import FormReading
-from wayside_app.window.plot.curves import HaloCurve, Overlays, curve_times
+from wayside_app.window.plot.curves import HaloCurve, Overlays
 from wayside_app.window.plot.pitch_scale import PitchScale
 
 FloatArray = npt.NDArray[np.float64]
@@ -21,8 +21,6 @@ FloatArray = npt.NDArray[np.float64]
 COVERAGE = 2.0
 """Bands are 95 % intervals, k = 2 (JCGM 100, 6.3)."""
 
-_FIT_PARAMETERS = ("source_hz", "speed_mps", "closest_m", "passing_time_s")
-_HAND_PARAMETERS = ("source_hz", "speed_mps", "sound_speed_mps")
 _FIRST, _SECOND = "motion.first_time", "motion.second_time"
 _FRAMES = ("motion.first_frame", "motion.second_frame")
 _RATE = "motion.frame_rate"
@@ -48,11 +46,11 @@ def show_curves(
         return
     span = (measurement.start_s, measurement.stop_s)
     covariance = fit.covariance
-    _show(overlays.fit, scale, fit.passby, span, _FIT_PARAMETERS, covariance)
+    _show(overlays.fit, scale, fit.passby, span, FIT_PARAMETERS, covariance)
     if prediction is not None:
         expected = expected_passby(prediction, fit)
         covariance = hand_covariance(prediction)
-        _show(overlays.prediction, scale, expected, span, _HAND_PARAMETERS, covariance)
+        _show(overlays.prediction, scale, expected, span, HAND_PARAMETERS, covariance)
 
 
 def show_straightened(
@@ -86,18 +84,6 @@ def source_pitch(passby: PassBy, tau_s: FloatArray) -> FloatArray:
     if passby.speed_tied:
         return np.asarray(passby.source_hz * passby.velocity(tau_s) / passby.speed_mps)
     return np.full_like(tau_s, passby.source_hz)
-
-
-def hand_covariance(prediction: Prediction) -> FloatArray:
-    """Return the covariance of source pitch, speed and speed of sound, shape (3, 3)."""
-    matrix = np.diag([getattr(prediction, name).u ** 2 for name in _HAND_PARAMETERS])
-    for i, a in enumerate(_HAND_PARAMETERS):
-        for j, b in enumerate(_HAND_PARAMETERS):
-            r = prediction.correlation.get((a, b))
-            if r is not None and i != j:
-                mixed = r * getattr(prediction, a).u * getattr(prediction, b).u
-                matrix[i, j] = matrix[j, i] = mixed
-    return np.asarray(matrix, dtype=np.float64)
 
 
 def crossing_times(reading: FormReading) -> list[tuple[float, str]]:

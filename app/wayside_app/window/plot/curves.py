@@ -10,24 +10,14 @@ import pyqtgraph as pg
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QPen
 
-from wayside.physics.passby import PassBy
 from wayside_app.window.theme.looks import Look
 
 FloatArray = npt.NDArray[np.float64]
 
-_POINTS = 400
 _DASH_PX, _GAP_PX = 11.0, 8.0
 _EMPTY = np.empty(0)
 
 LINE_PX = 2.5
-
-
-def curve_times(passby: PassBy, start_s: float, stop_s: float) -> FloatArray:
-    """Return times (s) denser around the passing, even in ``asinh``, for a smooth glide."""
-    scale = max(passby.closest_m / passby.speed_mps, 1e-3)
-    heard = passby.passing_time_s + passby.closest_m / passby.sound_speed_mps
-    low, high = np.arcsinh((start_s - heard) / scale), np.arcsinh((stop_s - heard) / scale)
-    return np.asarray(heard + scale * np.sinh(np.linspace(low, high, _POINTS)), dtype=np.float64)
 
 
 class HaloCurve:

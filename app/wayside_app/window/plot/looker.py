@@ -10,11 +10,11 @@ from PySide6.QtCore import QObject, QTimer
 
 from wayside.jobs import Job
 from wayside.listen.rider import RiderSound, rider_sound_of, straightened
+from wayside.physics.bands import curve_times
 from wayside.sound.envelope import Envelope
 from wayside.sound.spectrogram import Picture, PictureRequest
 from wayside_app.window import figures
 from wayside_app.window.bench import Bench
-from wayside_app.window.plot.curves import curve_times
 from wayside_app.window.plot.pitch_scale import note_name
 from wayside_app.window.plot.spectrogram_plot import SpectrogramPlot
 from wayside_app.window.plot.tools_row import RIDER, ToolsRow

@@ -1,0 +1,1 @@
+"""Formulas: read from LaTeX into a tree, and written as MathML."""
