@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from wayside.compare.result import AGREE, BORDERLINE, DISAGREE, UNTESTED, Comparison, Row
 from wayside.hand.predict import Prediction
 from wayside.measure.result import Fit, Measurement
 from wayside.quantity import Quantity
+from wayside.review.parts import Part, parts_of
 
 WAITING, MEASURED, REFUSED, FAILED = "waiting", "measured", "refused", "failed"
 OUT, BACK = "out", "back"
@@ -81,6 +83,9 @@ class RunRow:
     source_model, method : str
         Of the fit; empty without one.
     warnings : tuple of str
+    parts : mapping of str to tuple of Part
+        By quantity: what every hand measurement does to the difference, so that what several
+        runs share can be told from what is each run's own.
     """
 
     name: str
@@ -101,6 +106,7 @@ class RunRow:
     source_model: str = ""
     method: str = ""
     warnings: tuple[str, ...] = ()
+    parts: Mapping[str, tuple[Part, ...]] = field(default_factory=dict)
 
     def sides(self, name: str) -> Sides:
         """Return the sides of one of `COMPARED`."""
@@ -164,6 +170,7 @@ def run_row(
         source_model=fit.source_model if fit is not None else "",
         method=fit.method if fit is not None else "",
         warnings=_warnings(measurement, comparison),
+        parts=parts_of(comparison) if comparison is not None else {},
     )
 
 
