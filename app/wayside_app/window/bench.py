@@ -294,7 +294,7 @@ class Bench(QObject):
             return
 
         def take(heard: Heard) -> None:
-            self.put_recording(replace(self.session, media=heard.media), heard)
+            self.put_recording(self.session.with_media_found(heard.media), heard)
             if media.sha256 and heard.media.sha256 != media.sha256:
                 sentence = self.tr(
                     "{file} is not the recording this session was made with: its content "
@@ -331,7 +331,7 @@ class Bench(QObject):
     def _take(self, heard: Heard, setup: Setup | None = None, keep_windows: bool = False) -> None:
         name = self.tr("open {file}").format(file=Path(heard.media.path).name)
         if keep_windows:
-            session = replace(self.session, media=heard.media)
+            session = self.session.with_media_found(heard.media)
         else:
             session = self.session.with_media(heard.media)
         if setup is not None:

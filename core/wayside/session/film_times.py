@@ -83,11 +83,10 @@ def is_free(session: Session) -> bool:
 
 def with_film_entries(session: Session, film: FilmEntries) -> Session:
     """Return the session whose form holds what the film gives."""
-    return replace(
-        session.with_choice(way_key(MOTION), _TIMES),
-        entries=MappingProxyType({**session.entries, **film.entries}),
-        tools=MappingProxyType({**session.tools, **film.tools}),
-    )
+    session = session.with_choice(way_key(MOTION), _TIMES)
+    for path, entry in film.entries.items():
+        session = session.with_entry(path, entry)
+    return session.with_tools({**session.tools, **film.tools})
 
 
 def followed(

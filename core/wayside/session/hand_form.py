@@ -17,7 +17,8 @@ from wayside.hand.setup import Draft, Setup, fields_of, problems_of, sections_of
 from wayside.hand.sources import SOURCE_KINDS
 from wayside.physics.air import AIR_FORMULAS
 from wayside.quantity import Quantity
-from wayside.session.session import TOOLS, Session
+from wayside.session.run import TOOLS, Run
+from wayside.session.session import Session, session_of
 from wayside.session.typed import hand_entry, typed_entry
 
 SOURCE_KIND = "source.kind"
@@ -185,11 +186,12 @@ def fill_form(setup: Setup) -> Session:
     for section in setup.sections:
         if section.ways and (way := setup.way(section.key)):
             choices[way_key(section)] = way
-    return Session(
+    run = Run(
         entries=MappingProxyType({path: typed_entry(e) for path, e in setup.entries.items()}),
         choices=MappingProxyType(choices),
         tools=MappingProxyType({name: typed_entry(e) for name, e in setup.tools.items()}),
     )
+    return session_of(run)
 
 
 def _at_the_field(sentence: str, field: Field | None) -> str:

@@ -9,6 +9,7 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -27,7 +28,7 @@ from wayside.session.document import (
     write_session,
 )
 from wayside.session.media import fingerprint, locate, same_content
-from wayside.session.session import Entry, MediaRef, Session, Windows
+from wayside.session.session import Entry, MediaRef, Run, Session, Windows, session_of
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=30)
 ENTRIES = st.dictionaries(
@@ -43,23 +44,37 @@ ENTRIES = st.dictionaries(
     max_size=5,
 ).map(MappingProxyType)
 SPANS = st.none() | st.tuples(st.floats(0, 10), st.floats(11, 20))
-SESSIONS = st.builds(
-    Session,
-    st.none()
-    | st.builds(
-        MediaRef,
-        st.sampled_from(["/films/a b.mp4", "/elsewhere/ü.wav", "/sessions/here/c.mov"]),
-        st.integers(-1, 10**12),
-        TEXT,
-    ),
-    ENTRIES,
-    st.dictionaries(TEXT, TEXT, max_size=5).map(MappingProxyType),
-    ENTRIES,
-    st.builds(Windows, SPANS, SPANS),
+MEDIA = st.none() | st.builds(
+    MediaRef,
+    st.sampled_from(["/films/a b.mp4", "/elsewhere/ü.wav", "/sessions/here/c.mov"]),
+    st.integers(-1, 10**12),
+    TEXT,
+)
+CHOICES = st.dictionaries(TEXT, TEXT, max_size=5).map(MappingProxyType)
+RUNS = st.builds(
+    Run,
+    media=MEDIA,
+    entries=ENTRIES,
+    choices=CHOICES,
+    tools=ENTRIES,
+    windows=st.builds(Windows, SPANS, SPANS),
+    film_file=MEDIA,
+    name=TEXT,
+    group=TEXT,
+    direction=st.sampled_from(["", "out", "back"]),
 )
 
 
-@given(SESSIONS)
+@st.composite
+def sessions(draw: st.DrawFn) -> Session:
+    """Sessions of one to four runs."""
+    runs = draw(st.lists(RUNS, min_size=1, max_size=4))
+    numbered = tuple(replace(run, key=at + 1) for at, run in enumerate(runs))
+    shown = draw(st.integers(0, len(runs) - 1))
+    return Session(numbered, shown, draw(ENTRIES), draw(CHOICES))
+
+
+@given(sessions())
 def test_every_session_survives_its_file(session: Session) -> None:
     folder = Path("/sessions/here")
     data = json.loads(json.dumps(session_to_json(session, folder)))
@@ -71,8 +86,8 @@ def test_the_file_is_readable_and_says_what_it_is(tmp_path: Path) -> None:
     session = Session().with_entry("motion.marker_distance", Entry("6,1", "m", "0.02"))
     write_session(session, path)
     data = json.loads(path.read_text(encoding="utf-8"))
-    assert (data["format"], data["version"]) == ("wayside-session", 1)
-    assert data["hand"]["entries"]["motion.marker_distance"]["text"] == "6,1"
+    assert (data["format"], data["version"]) == ("wayside-session", 2)
+    assert data["runs"][0]["hand"]["entries"]["motion.marker_distance"]["text"] == "6,1"
     assert read_session(path) == session
     assert is_session_file(path)
 
@@ -82,7 +97,7 @@ def test_a_folder_with_session_and_recording_can_be_moved(tmp_path: Path) -> Non
     here.mkdir()
     recording = here / "pass.wav"
     recording.write_bytes(b"sound")
-    write_session(Session(media=fingerprint(recording)), here / f"a{SUFFIX}")
+    write_session(session_of(Run(fingerprint(recording))), here / f"a{SUFFIX}")
     here.rename(there)
     media = read_session(there / f"a{SUFFIX}").media
     assert media is not None
@@ -112,21 +127,15 @@ def test_a_recording_beside_the_session_is_found_by_name(tmp_path: Path) -> None
     ("change", "word"),
     [
         ({"format": "something"}, "no session"),
-        ({"version": 2}, "newer program"),
+        ({"version": 3}, "newer program"),
         ({"version": "1"}, "whole number"),
         ({"version": True}, "whole number"),
-        ({"media": "pass.wav"}, "media"),
-        ({"media": {"path": ""}}, "path of a recording"),
-        ({"media": {"path": "a\0b"}}, "path of a recording"),
-        ({"media": {"path": "a", "size": 1.5}}, "size"),
-        ({"hand": []}, "hand"),
-        ({"hand": {"entries": {"a": 1}}}, "hand.entries.a"),
-        ({"hand": {"entries": {"a": {"text": 1}}}}, "hand.entries.a.text"),
-        ({"hand": {"entries": {"a": {"u_kind": "x"}}}}, "u_kind"),
-        ({"hand": {"choices": {"a": 1}}}, "hand.choices.a"),
-        ({"windows": {"approach_s": [2, 1]}}, "earlier first"),
-        ({"windows": {"approach_s": [1]}}, "two times"),
-        ({"windows": {"recede_s": ["1", "2"]}}, "two times"),
+        ({"runs": {}}, "runs"),
+        ({"runs": [{}] * 1001}, "at most 1000"),
+        ({"runs": [1]}, r"runs\[0\]"),
+        ({"shown": "1"}, "shown"),
+        ({"plan": []}, "plan"),
+        ({"plan": {"choices": {"a": 1}}}, "plan.choices.a"),
     ],
 )
 def test_a_wrong_file_is_refused_in_words_and_left_alone(
@@ -140,6 +149,38 @@ def test_a_wrong_file_is_refused_in_words_and_left_alone(
         read_session(path)
     assert path.name in str(caught.value)
     assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("change", "word"),
+    [
+        ({"media": "pass.wav"}, "media"),
+        ({"media": {"path": ""}}, "path of a recording"),
+        ({"media": {"path": "a\0b"}}, "path of a recording"),
+        ({"film_file": {"path": "a\0b"}}, "film_file.path"),
+        ({"media": {"path": "a", "size": 1.5}}, "size"),
+        ({"direction": "up"}, "direction"),
+        ({"name": 3}, "name"),
+        ({"hand": []}, "hand"),
+        ({"hand": {"entries": {"a": 1}}}, "hand.entries.a"),
+        ({"hand": {"entries": {"a": {"text": 1}}}}, "hand.entries.a.text"),
+        ({"hand": {"entries": {"a": {"u_kind": "x"}}}}, "u_kind"),
+        ({"hand": {"choices": {"a": 1}}}, "hand.choices.a"),
+        ({"windows": {"approach_s": [2, 1]}}, "earlier first"),
+        ({"windows": {"approach_s": [1]}}, "two times"),
+        ({"windows": {"recede_s": ["1", "2"]}}, "two times"),
+    ],
+)
+def test_a_wrong_run_is_named_by_its_place(
+    tmp_path: Path, change: dict[str, Any], word: str
+) -> None:
+    path = tmp_path / f"a{SUFFIX}"
+    data = session_to_json(Session((Run(), Run(key=2))), tmp_path)
+    data["runs"][1] |= change
+    path.write_text(json.dumps(data))
+    with pytest.raises(SessionError, match=word) as caught:
+        read_session(path)
+    assert "runs[1]" in str(caught.value)
 
 
 @pytest.mark.parametrize(

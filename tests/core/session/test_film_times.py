@@ -27,7 +27,7 @@ from wayside.session.film_times import (
     with_film_entries,
 )
 from wayside.session.hand_form import SOURCE_KIND, read_form
-from wayside.session.session import Entry, MediaRef, Session
+from wayside.session.session import Entry, MediaRef, Run, Session, session_of
 
 TIMES = FrameTimes(
     np.arange(120, dtype=np.int64) * 3000, Fraction(1, 90_000), np.ones(120, dtype=bool)
@@ -133,12 +133,11 @@ def test_another_way_or_another_kind_of_source_is_left_alone() -> None:
 
 def test_marks_and_film_travel_with_the_session_file(tmp_path: Path) -> None:
     film = tmp_path / "films" / "yard.mp4"
-    session = replace(
-        Session(), film=PAIR, film_file=MediaRef(str(film), 12, ""), media=MediaRef(str(film), 12)
-    )
+    ref = MediaRef(str(film), 12)
+    session = session_of(Run(media=ref, film=PAIR, film_file=ref))
     path = tmp_path / "a.wayside.json"
     write_session(session, path)
-    assert json.loads(path.read_text())["film_file"]["path"] == "films/yard.mp4"
+    assert json.loads(path.read_text())["runs"][0]["film_file"]["path"] == "films/yard.mp4"
     assert read_session(path) == session
     write_session(Session(), path)
     assert read_session(path) == Session()
@@ -146,9 +145,9 @@ def test_marks_and_film_travel_with_the_session_file(tmp_path: Path) -> None:
 
 def test_a_session_file_with_broken_marks_names_itself(tmp_path: Path) -> None:
     path = tmp_path / "a.wayside.json"
-    write_session(replace(Session(), film=PAIR), path)
+    write_session(Session().with_film(PAIR), path)
     data = json.loads(path.read_text())
-    data["film"]["markers"][0]["line_px"] = [1, 2, 3]
+    data["runs"][0]["film"]["markers"][0]["line_px"] = [1, 2, 3]
     path.write_text(json.dumps(data))
     with pytest.raises(SessionError, match=r"a.wayside.json cannot be opened.*4 numbers"):
         read_session(path)
