@@ -81,7 +81,7 @@ def heard_in(measurement: Measurement, source_model: str = "") -> Heard:
         raise InputError(f"There is nothing to compare with: {measurement.detection.reason}")
     fit = _choose(measurement, source_model)
     if fit is not None:
-        r = _correlation(fit.approach_hz, fit.recede_hz, fit.source_hz)
+        r = pitch_correlation(fit.approach_hz, fit.recede_hz, fit.source_hz)
         return Heard(fit.approach_hz, fit.recede_hz, r, fit.closest_m, fit.passing_time_s, "fit")
     two = measurement.two_window
     if two is None:
@@ -155,7 +155,7 @@ def _choose(measurement: Measurement, source_model: str) -> Fit | None:
     return next((a for a in measurement.alternatives if a.source_model == source_model), fit)
 
 
-def _correlation(approach: Quantity, recede: Quantity, source: Quantity) -> float:
+def pitch_correlation(approach: Quantity, recede: Quantity, source: Quantity) -> float:
     """Return the correlation of the two pitches, from the uncertainty of their harmonic mean.
 
     With ``f0 = 2 fa fr/(fa + fr)``: ``u0^2 = ga^2 ua^2 + gr^2 ur^2 + 2 ga gr r ua ur``.
