@@ -6,6 +6,9 @@ from wayside.plan.criteria import HIGH_HZ, LOW_HZ, SHORTEST_GLIDE_S
 from wayside.plan.request import PlanRequest
 from wayside.plan.result import SpeedCase
 
+FAST_MPS = 8.0
+"""Speed from which a rider is told to mind the run-out (m/s; common practice, no source)."""
+
 
 def warnings_of(
     request: PlanRequest, cases: tuple[SpeedCase, ...], audible_mps: float
@@ -24,17 +27,30 @@ def warnings_of(
 
 def safety_of(request: PlanRequest) -> tuple[str, ...]:
     """Return the cautions that go with every demonstration."""
-    cautions = [
+    return cautions(request.pitch_hz is not None, request.speed_high_mps > FAST_MPS)
+
+
+def cautions(loud: bool, fast: bool) -> tuple[str, ...]:
+    """Return what can hurt.
+
+    Parameters
+    ----------
+    loud : bool
+        True where a horn, buzzer or whistle may sound.
+    fast : bool
+        True above `FAST_MPS`.
+    """
+    found = [
         "Keep off public roads; have a clear run-out after the last marker, a helmet and a "
         "spotter.",
         "Nobody stands on the line of travel; the microphone may stand there alone.",
     ]
-    if request.pitch_hz is not None:
-        cautions.append("Loud horns and whistles need hearing protection close by.")
-    if request.speed_high_mps > 8.0:
-        cautions.append("Ride no faster than the rider's skill and the run-out allow.")
-    cautions.append("Local rules and the school's own risk assessment prevail.")
-    return tuple(cautions)
+    if loud:
+        found.append("Loud horns and whistles need hearing protection close by.")
+    if fast:
+        found.append("Ride no faster than the rider's skill and the run-out allow.")
+    found.append("Local rules and the school's own risk assessment prevail.")
+    return tuple(found)
 
 
 def _hearing(slowest: SpeedCase, audible_mps: float) -> list[str]:

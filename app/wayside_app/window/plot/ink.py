@@ -5,15 +5,12 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from wayside.sound.spectrogram import Picture
+from wayside.sound.ink import LEAST_SPAN, ink_shares, level_range
 from wayside_app.window.theme.looks import Look, rgb
 
-Levels = npt.NDArray[np.uint8]
+__all__ = ["LEAST_SPAN", "level_range", "tones"]
 
-_QUIET_PERCENTILE = 60.0
-_LOUD_PERCENTILE = 99.99
-_SOFTNESS = 1.5  # above 1, half-loud tones stay light and ridges stand out
-LEAST_SPAN = 40
+Levels = npt.NDArray[np.uint8]
 
 
 def tones(look: Look, quiet: int, loud: int) -> Levels:
@@ -29,16 +26,6 @@ def tones(look: Look, quiet: int, loud: int) -> Levels:
     -------
     ndarray of uint8, shape (256, 3)
     """
-    share = np.clip((np.arange(256) - quiet) / max(1, loud - quiet), 0.0, 1.0)[:, None]
-    share = share**_SOFTNESS
+    share = ink_shares(quiet, loud)[:, None]
     paper, ink = np.array(rgb(look.paper)), np.array(rgb(look.ink))
     return np.ascontiguousarray(np.rint(paper + (ink - paper) * share).astype(np.uint8))
-
-
-def level_range(picture: Picture) -> tuple[int, int]:
-    """Return the levels at which paper ends and full ink begins, from what is in it."""
-    heard = picture.levels[picture.levels > 0]
-    if heard.size == 0:
-        return 0, 255
-    quiet, loud = np.percentile(heard, (_QUIET_PERCENTILE, _LOUD_PERCENTILE))
-    return int(quiet), max(int(loud), int(quiet) + LEAST_SPAN)

@@ -1,0 +1,1 @@
+"""The contents of a report and of a worksheet, section by section."""

@@ -1,0 +1,1 @@
+"""Figures as SVG: vector lines and words, with the spectrogram as a picture inside."""
