@@ -8,8 +8,18 @@ class WaysideError(Exception):
 class InputError(WaysideError, ValueError):
     """Something the user gave cannot be used.
 
-    ``str(error)`` is one sentence that names what is wrong, where, and what to do.
+    ``str(error)`` is one sentence that names what is wrong, where, and what to do. It may quote
+    a file, so what cannot be shown on one line (control characters, halves of characters) is
+    replaced.
+
+    Parameters
+    ----------
+    message : str
+        The sentence for the user.
     """
+
+    def __init__(self, message: str = "") -> None:
+        super().__init__(_on_one_line(message))
 
 
 class MediaError(InputError):
@@ -34,3 +44,7 @@ class SetupError(InputError):
 
 class Cancelled(WaysideError):
     """The user stopped a long job; nothing was changed."""
+
+
+def _on_one_line(text: str) -> str:
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)

@@ -23,6 +23,7 @@ FORMATS = (
     "ogg,wav,w64,caf,mp3,flac,aiff,au"
 )
 _QUANTA = {"u8": 2.0**-7, "s16": 2.0**-15, "s32": 2.0**-23}
+_AHEAD_S = 10
 _LOSSLESS = ("pcm_", "alac", "flac")
 
 MediaLibraryError = (av.error.FFmpegError, OSError, ValueError, RuntimeError, IndexError)
@@ -258,11 +259,10 @@ def decode_pictures(
         To hand to `picture_ticks`, `as_rgb` or `as_grey`.
     """
     stream = container.streams[track.index]
-    container.seek(
-        from_ticks if from_ticks is not None else stream.start_time or 0,
-        stream=stream,
-        backward=True,
-    )
+    if from_ticks is None:
+        # Some formats seek by decoding time, which comes before the first picture's own.
+        from_ticks = (stream.start_time or 0) - int(_AHEAD_S / track.time_base)
+    container.seek(from_ticks, stream=stream, backward=True)
     for packet in _packets(container, stream, on_damage):
         pictures = []
         try:

@@ -54,7 +54,7 @@ def parse_json(text: str) -> Any:
     if _depth(text) > MAX_DEPTH:
         raise SetupError("The file is nested too deeply to be a set-up.")
     try:
-        return json.loads(
+        data = json.loads(
             text,
             object_pairs_hook=_no_doubles,
             parse_constant=_no_constant,
@@ -67,6 +67,18 @@ def parse_json(text: str) -> Any:
         ) from None
     except RecursionError:
         raise SetupError("The file is nested too deeply to be a set-up.") from None
+    if "\\u" in text:
+        _no_half_characters(data)
+    return data
+
+
+def _no_half_characters(data: Any) -> None:
+    try:
+        json.dumps(data, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        raise SetupError(
+            r"The file holds half of a character (\ud800 to \udfff without its partner); remove it."
+        ) from None
 
 
 def _read_text(path: Path) -> str:
