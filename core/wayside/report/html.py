@@ -179,7 +179,7 @@ def _figure(parent: Element, shown: Shown) -> None:
     holder.append(deepcopy(shown.figure.svg))
     caption = SubElement(holder, "figcaption")
     strong = _add(caption, "strong", f"{shown.figure.title}.")
-    strong.tail = f" {clean(shown.figure.description)}"
+    strong.tail = f" {clean(shown.figure.below)}"
 
 
 def _fill_in(parent: Element, fill_in: FillIn) -> None:

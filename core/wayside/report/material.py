@@ -91,21 +91,19 @@ class Bundle:
 
     Parameters
     ----------
-    runs : tuple of Material
-        At least one; a report on a class has several.
+    run : Material
+        The run that is described in full.
     rows : tuple of RunRow
         The class table; empty with a single run.
+    files : tuple of MediaRef
+        Recordings of the other runs.
     made : Made
     """
 
-    runs: tuple[Material, ...]
+    run: Material
     rows: tuple[RunRow, ...] = ()
+    files: tuple[MediaRef, ...] = ()
     made: Made = field(default_factory=Made)
-
-    @property
-    def first(self) -> Material:
-        """The run that the report describes in full."""
-        return self.runs[0]
 
 
 def gather(

@@ -38,16 +38,16 @@ th, td {{ padding: .28rem .5rem; border-bottom: 1px solid {RULE}; vertical-align
   text-align: right; }}
 th[scope=row], .words {{ text-align: left; overflow-wrap: anywhere; }}
 th[scope=row] {{ font-weight: normal; }}
-thead th {{ border-bottom: 2px solid {INK}; }}
+td:not(.words) {{ white-space: nowrap; }}
+thead th, thead th.words {{ border-bottom: 2px solid {INK}; overflow-wrap: normal; }}
 .hand {{ color: {HAND}; }}
 thead .hand {{ border-bottom: 2px dashed {HAND}; }}
 .sound {{ color: {SOUND}; }}
 thead .sound {{ border-bottom: 2px solid {SOUND}; }}
 td.blank {{ min-width: 5.5rem; height: 2.4rem; border: 1px solid {INK}; }}
-.step math {{ display: block math; text-align: left; margin: .3rem 0 .3rem 1.4rem;
-  width: max-content; max-width: 100%; overflow-x: auto; }}
-.formula {{ margin: .6rem 0 .3rem 1.4rem; }}
-.formula math {{ width: max-content; }}
+.step math, .formula math {{ display: block math; text-align: left; width: max-content;
+  margin: .35rem 0 .35rem 1.4rem; }}
+.step, .formula {{ overflow-x: auto; }}
 math {{ font-size: 1.1rem; }}
 figure {{ margin: 1rem 0; }}
 figure svg {{ display: block; width: 100%; height: auto; }}
@@ -66,9 +66,9 @@ pre {{ white-space: pre-wrap; overflow-wrap: anywhere; background: #f4f2ed; padd
   nav, .skip {{ display: none; }}
   .new-page {{ break-before: page; border-top: 0; margin-top: 0; }}
   h2, h3, caption {{ break-after: avoid; }}
-  figure, tr, .step, .fill-in, .verdict {{ break-inside: avoid; }}
+  figure, tr, .step, .formula, .fill-in, .verdict {{ break-inside: avoid; }}
   thead {{ display: table-header-group; }}
-  .frame {{ overflow: visible; }}
+  .frame, .step, .formula {{ overflow: visible; }}
   .hand, .sound, .verdict {{ print-color-adjust: exact; -webkit-print-color-adjust: exact; }}
 }}
 """

@@ -45,22 +45,13 @@ def sound_section(m: Material, key: str = "by-sound") -> Section:
     measured = m.measurement
     if m.recording is not None:
         blocks.append(Para(_about(m), QUIET))
-    if m.picture is not None:
-        data = plot_data(measured, m.prediction)
-        readings = readings_of(measured)
-        blocks.append(
-            Shown(spectrogram_figure(m.picture, data, readings, m.crossings, f"{key}-spectrogram"))
-        )
-        r = m.picture.request
-        residuals = residuals_figure(data, (r.start_s, r.stop_s), f"{key}-residuals")
-        if residuals is not None:
-            blocks.append(Shown(residuals))
+    if measured is not None and measured.fit is None:
+        blocks.append(Para(measured.detection.reason))
+    elif measured is not None and measured.fit is not None:
+        blocks += _fits(measured, measured.fit)
+    blocks += _figures(m, key)
     if measured is None:
         return Section(key, "What the sound says", tuple(blocks))
-    if measured.fit is None:
-        blocks.append(Para(measured.detection.reason))
-    else:
-        blocks += _fits(measured, measured.fit)
     if measured.two_window is not None:
         blocks += _two_windows(measured.two_window)
     if measured.limits:
@@ -79,6 +70,18 @@ def readings_of(m: Measurement | None) -> tuple[Reading, ...]:
         Reading(two.approach.start_s, two.approach.stop_s, "approach window"),
         Reading(two.recede.start_s, two.recede.stop_s, "recede window"),
     )
+
+
+def _figures(m: Material, key: str) -> list[Block]:
+    if m.picture is None:
+        return []
+    data = plot_data(m.measurement, m.prediction)
+    readings = readings_of(m.measurement)
+    name = f"{key}-spectrogram"
+    found: list[Block] = [Shown(spectrogram_figure(m.picture, data, readings, m.crossings, name))]
+    r = m.picture.request
+    residuals = residuals_figure(data, (r.start_s, r.stop_s), f"{key}-residuals")
+    return [*found, Shown(residuals)] if residuals is not None else found
 
 
 def _about(m: Material) -> str:

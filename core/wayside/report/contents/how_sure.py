@@ -11,6 +11,9 @@ from wayside.hand.predict import RESULTS, Prediction
 from wayside.quantity import Quantity
 from wayside.report.blocks import HAND, Block, Para, Section, Table
 
+LEAST = 5e-4
+"""Smallest share of the variance that gets a line of its own."""
+
 
 def budget_section(p: Prediction, key: str = "how-sure") -> Section:
     """Return the budget of each main result."""
@@ -32,7 +35,7 @@ def _table(p: Prediction, name: str) -> Table:
     return Table(
         f"Budget of the {label}: {digits.full_text(result)}",
         ("entry", "value", "u", "sensitivity", f"contribution ({unit})", "share"),
-        tuple(_line(line, unit) for line in p.budget[name]),
+        (*(_line(line, unit) for line in p.budget[name] if line.share >= LEAST), *_others(p, name)),
         ("", HAND, HAND),
     )
 
@@ -48,6 +51,17 @@ def _line(line: BudgetLine, unit: str) -> tuple[str, ...]:
         f"{line.contribution:.2g}",
         f"{100 * line.share:.1f} %",
     )
+
+
+def _others(p: Prediction, name: str) -> list[tuple[str, ...]]:
+    """Return one row for all entries too small to list."""
+    small = [line for line in p.budget[name] if line.share < LEAST]
+    if not small:
+        return []
+    together = math.hypot(*(line.contribution for line in small))
+    share = sum(line.share for line in small)
+    label = f"{len(small)} more, together" if len(small) > 1 else small[0].label
+    return [(label, "", "", "", f"{together:.2g}", f"{100 * share:.2f} %")]
 
 
 def _interval(p: Prediction, name: str) -> str:

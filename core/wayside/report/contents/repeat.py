@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import json
+from pathlib import PurePath
+from typing import Any
 
 from wayside.hand import digits
+from wayside.hand.setup import Setup
 from wayside.hand.setup_json import setup_to_json
 from wayside.measure.options import MeasureOptions
 from wayside.quantity import Quantity
 from wayside.report.blocks import Block, Para, Section, Subhead, Table, Verbatim
-from wayside.report.material import Bundle, Material
+from wayside.report.material import Bundle
 from wayside.report.text import one_line
+from wayside.session.run import MediaRef
 
 
 def repeat_section(bundle: Bundle, key: str = "repeat") -> Section:
@@ -20,25 +24,42 @@ def repeat_section(bundle: Bundle, key: str = "repeat") -> Section:
     if made.command:
         blocks += [Para("This command, run beside the files, writes this report again:")]
         blocks.append(Verbatim(made.command))
-    blocks.append(_files(bundle))
-    if bundle.first.options is not None and bundle.first.recording is not None:
-        blocks.append(_settings(bundle.first.options))
+    if bundle.run.media is not None or bundle.files:
+        blocks.append(_files(bundle))
+    if bundle.run.options is not None and bundle.run.recording is not None:
+        blocks.append(_settings(bundle.run.options))
     blocks.append(Table("Versions", ("what", "version"), made.versions))
-    if bundle.first.setup is not None:
-        text = json.dumps(setup_to_json(bundle.first.setup), indent=1, ensure_ascii=False)
-        blocks += [Subhead("The set-up file"), Verbatim(text)]
+    if bundle.run.setup is not None:
+        blocks += [Subhead("The set-up file"), Verbatim(setup_text(bundle.run.setup))]
     return Section(key, "To repeat this", tuple(blocks))
 
 
+def setup_text(setup: Setup) -> str:
+    """Return a set-up file's content, one line an entry."""
+    lines = []
+    for key, part in setup_to_json(setup).items():
+        if isinstance(part, dict):
+            inner = ",\n".join(f"  {_json(k)}: {_json(v)}" for k, v in part.items())
+            lines.append(f" {_json(key)}: {{\n{inner}\n }}")
+        else:
+            lines.append(f" {_json(key)}: {_json(part)}")
+    return "{\n" + ",\n".join(lines) + "\n}"
+
+
+def _json(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False)
+
+
 def _files(bundle: Bundle) -> Table:
-    rows = tuple(_file(m) for m in bundle.runs if m.media is not None)
+    own = () if bundle.run.media is None else (bundle.run.media,)
+    rows = tuple(_file(media) for media in (*own, *bundle.files))
     return Table("Files", ("file", "bytes", "SHA-256"), rows, (), frozenset({2}))
 
 
-def _file(m: Material) -> tuple[str, ...]:
-    assert m.media is not None
-    name = m.recording.name if m.recording is not None else m.media.path.rsplit("/", 1)[-1]
-    return (one_line(name), str(m.media.size), m.media.sha256)
+def _file(media: MediaRef) -> tuple[str, ...]:
+    name = one_line(PurePath(media.path).name)
+    size = str(media.size) if media.size >= 0 else "unknown"
+    return (name, size, media.sha256 or "not read")
 
 
 def _settings(o: MeasureOptions) -> Table:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from wayside.report.blocks import Report, Section
 from wayside.report.contents.by_hand import prediction_section, setup_section
 from wayside.report.contents.by_sound import sound_section
@@ -18,13 +16,10 @@ from wayside.report.text import one_line
 
 def teacher_report(bundle: Bundle) -> Report:
     """Return the report."""
-    m = bundle.first
-    sections: list[Section] = []
+    m = bundle.run
+    sections = run_sections(m)
     if bundle.rows:
         sections.append(class_section(bundle.rows))
-    sections += run_sections(m)
-    for number, other in enumerate(bundle.runs[1:], 2):
-        sections += _short_sections(other, number)
     sections += [cautions_section(m), repeat_section(bundle)]
     return Report(one_line(m.title) or "Pass-by", about_of(bundle), (), tuple(sections))
 
@@ -48,22 +43,8 @@ def run_sections(m: Material) -> list[Section]:
 def about_of(bundle: Bundle) -> tuple[str, ...]:
     """Return the short lines below the title."""
     lines = ["Does the pitch in the recording agree with the prediction by hand?"]
-    if bundle.first.recording is not None:
-        lines.append(f"Recording: {one_line(bundle.first.recording.name)}")
+    if bundle.run.recording is not None:
+        lines.append(f"Recording: {one_line(bundle.run.recording.name)}")
     if bundle.made.date:
         lines.append(f"Date: {one_line(bundle.made.date)}")
     return tuple(lines)
-
-
-def _short_sections(m: Material, number: int) -> list[Section]:
-    """Return verdict, sound and side-by-side of a further run."""
-    parts = [verdict_section(m, f"run-{number}-verdict")]
-    if m.recording is not None:
-        parts.append(sound_section(m, f"run-{number}-by-sound"))
-    if m.comparison is not None:
-        parts.append(sides_section(m.comparison, f"run-{number}-side-by-side"))
-    name = one_line(m.title)
-    return [
-        replace(s, title=f"{name}: {s.title[:1].lower()}{s.title[1:]}", new_page=k == 0)
-        for k, s in enumerate(parts)
-    ]

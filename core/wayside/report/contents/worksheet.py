@@ -49,7 +49,7 @@ _QUESTIONS = (
 
 def student_worksheet(bundle: Bundle) -> Report:
     """Return the worksheet with its answers."""
-    m = bundle.first
+    m = bundle.run
     sections: list[Section] = []
     if m.setup is not None:
         # without the measurement: the sound's own distance is an answer
@@ -76,8 +76,8 @@ def student_worksheet(bundle: Bundle) -> Report:
 
 def _about(bundle: Bundle) -> tuple[str, ...]:
     lines = ["Predict the pitches from the hand measurements, then read them in the recording."]
-    if bundle.first.recording is not None:
-        lines.append(f"Recording: {one_line(bundle.first.recording.name)}")
+    if bundle.run.recording is not None:
+        lines.append(f"Recording: {one_line(bundle.run.recording.name)}")
     return tuple(lines)
 
 

@@ -20,7 +20,7 @@ from wayside.report.figures.canvas import (
 
 _SHOWN = ("speed_mps", "source_hz", "approach_hz", "recede_hz")
 _LEFT, _RIGHT = 150.0, 26.0
-_TOP, _EACH = 30.0, 84.0
+_TOP, _EACH = 28.0, 76.0
 _BAR = 15.0
 
 
@@ -46,7 +46,9 @@ def agreement_figure(rows: tuple[Row, ...], name: str = "agreement") -> Figure |
         f"{digits.full_text(r.measured)}"
         for r in tested
     )
-    return canvas.done("Hand and sound, with 95 % intervals", words + ".")
+    return canvas.done(
+        "Hand and sound, with 95 % intervals", words + ".", "Bars that overlap widely agree."
+    )
 
 
 def _line(canvas: Canvas, row: Row, top: float) -> None:

@@ -46,6 +46,8 @@ class Figure:
         Size (units).
     name : str
         File name without its ending.
+    caption : str
+        What to write below it where that is less than the description.
     """
 
     svg: Element
@@ -54,6 +56,12 @@ class Figure:
     width: float
     height: float
     name: str
+    caption: str = ""
+
+    @property
+    def below(self) -> str:
+        """The sentence below the figure."""
+        return self.caption or self.description
 
     def as_file(self) -> bytes:
         """Return the figure as an SVG file that stands alone."""
@@ -84,10 +92,10 @@ class Canvas:
         self._desc = SubElement(self._root, "desc", {"id": f"{name}-desc"})
         self.box(0, 0, width, height, PAPER)
 
-    def done(self, title: str, description: str) -> Figure:
+    def done(self, title: str, description: str, caption: str = "") -> Figure:
         """Return the figure with its title and description."""
         self._title.text, self._desc.text = clean(title), clean(description)
-        return Figure(self._root, title, description, self.width, self.height, self.name)
+        return Figure(self._root, title, description, self.width, self.height, self.name, caption)
 
     def line(
         self, a: Point, b: Point, colour: str = INK, width: float = 1.0, dash: str = ""
