@@ -11,7 +11,7 @@ from wayside import __version__
 from wayside.errors import Cancelled, WaysideError
 from wayside_app.commands import COMMANDS
 
-DONE, BAD_INPUT, NO_PASS_BY, STOPPED = 0, 2, 3, 130
+DONE, BAD_INPUT, NO_PASS_BY, SOME_FAILED, STOPPED = 0, 2, 3, 4, 130
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -20,7 +20,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0 done, 2 bad input or usage, 3 no pass-by found, 130 stopped by the user.
+        0 done, 2 bad input or usage, 3 no pass-by found, 4 some of many failed,
+        130 stopped by the user.
     """
     words = list(sys.argv[1:] if argv is None else argv)
     chosen = next((w for w in words if not w.startswith("-")), None)

@@ -9,6 +9,7 @@ COMMANDS: dict[str, str] = {
     "predict": "work out the expected pitches from a set-up file",
     "measure": "measure the pass-by in a recording or film",
     "compare": "set prediction and measurement side by side",
+    "batch": "measure every recording in a folder, one row each",
     "rider": "hear the recording as the rider did, and test for constant speed",
     "frames": "list the true time of every frame of a film",
     "crossings": "find when something crosses marker lines in a film, and its speed",

@@ -21,6 +21,9 @@ AIR, CLOCK = "speed of sound", "recorder's clock"
 MOST_SHARED = 0.999
 """Most of a run's uncertainty that may be shared; what is left lets it be weighed."""
 
+ALIKE = 0.5
+"""Runs further apart than this part of their mean are hardly repeats of one thing."""
+
 _CLOCK = 1e-6 * MeasureOptions().clock_ppm
 
 
@@ -132,16 +135,22 @@ def _sentence(t: Together) -> str:
     mean = digits.full_text(p.mean)
     if p.n == 1:
         return f"{what[:1].upper()}{what[1:]}: one run, {mean}; a second run would show scatter."
-    start = f"{what[:1].upper()}{what[1:]} over {p.n} runs: {mean}."
+    low, high = min(q.value for q in t.values), max(q.value for q in t.values)
     unit = p.mean.unit
-    high = digits.with_unit(Quantity(p.scatter_high, 0.1 * p.scatter_high, unit))
+    if not t.difference and high - low > ALIKE * abs(p.mean.value):
+        return (
+            f"{what[:1].upper()}{what[1:]} over {p.n} runs: from {low:.3g} to {high:.3g} {unit}, "
+            "too far apart for a mean to say anything."
+        )
+    start = f"{what[:1].upper()}{what[1:]} over {p.n} runs: {mean}."
+    most = digits.with_unit(Quantity(p.scatter_high, p.scatter_high, unit))
     if p.consistent:
         return (
             f"{start} The runs agree within their own uncertainties (chi-square "
             f"{p.chi_square:.3g} with {p.n - 1} degrees of freedom); a scatter between them of "
-            f"up to {high} cannot be excluded."
+            f"up to {most} cannot be excluded."
         )
-    scatter = digits.with_unit(Quantity(p.scatter, 0.1 * p.scatter, unit))
+    scatter = digits.with_unit(Quantity(p.scatter, p.scatter, unit))
     return (
         f"{start} The runs scatter by {scatter} beyond their own uncertainties (Birge ratio "
         f"{p.birge:.2g}): they did not all repeat the same thing, and the uncertainty of the mean "
