@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtGui import QUndoCommand
@@ -9,7 +10,8 @@ from PySide6.QtGui import QUndoCommand
 from wayside.session.session import Session
 
 if TYPE_CHECKING:
-    from wayside_app.window.bench import Bench, Heard
+    from wayside_app.window.bench import Bench
+    from wayside_app.window.heard import Heard
 
 
 class EditSession(QUndoCommand):
@@ -19,10 +21,20 @@ class EditSession(QUndoCommand):
     ----------
     topic : str
         Neighbouring edits of the same topic merge; empty never merges.
+    held : sequence of Heard
+        Recordings to keep at hand, so that undo brings them back at once.
     """
 
-    def __init__(self, bench: Bench, name: str, new: Session, topic: str = "") -> None:
+    def __init__(
+        self,
+        bench: Bench,
+        name: str,
+        new: Session,
+        topic: str = "",
+        held: Sequence[Heard] = (),
+    ) -> None:
         super().__init__(name)
+        self._held = tuple(held)
         self._bench = bench
         self._old = bench.session
         self._new = new
@@ -42,19 +54,3 @@ class EditSession(QUndoCommand):
             return False
         self._new = other._new
         return True
-
-
-class HearRecording(QUndoCommand):
-    """Put another recording in the place of the old one, which undo brings back at once."""
-
-    def __init__(self, bench: Bench, name: str, session: Session, heard: Heard) -> None:
-        super().__init__(name)
-        self._bench = bench
-        self._old = (bench.session, bench.heard)
-        self._new = (session, heard)
-
-    def redo(self) -> None:
-        self._bench.put_recording(*self._new)
-
-    def undo(self) -> None:
-        self._bench.put_recording(*self._old)

@@ -103,6 +103,7 @@ class MainWindow(QMainWindow):
         self.bench.media_missing.connect(self._media_missing)
         self.keeper.fault.connect(self.banner.say)
         self.keeper.changed.connect(self._show_title)
+        self.keeper.taken.connect(self._offer_copy)
         self.keeper.opened.connect(self._remember)
         lines = (self.hand.hint, self.sound.hint, self.verdict.hint)
         self._hints = FirstHints(self.bench, lines, self.preferences, self._sample_folder, self)
@@ -249,6 +250,12 @@ class MainWindow(QMainWindow):
         )
 
     def _recover(self, orphan: Orphan) -> None:
+    def _offer_copy(self, path: Path, sentence: str) -> None:
+        def open_copy() -> None:
+            self.keeper.open_copy(path)
+
+        self.banner.say(sentence, self.tr("Open a copy"), open_copy)
+
         if self.may_go():
             self.keeper.recover(orphan)
 

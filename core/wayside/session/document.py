@@ -34,6 +34,7 @@ __all__ = [
     "SUFFIX",
     "VERSION",
     "Document",
+    "Measured",
     "SessionError",
     "is_session_file",
     "read_document",

@@ -22,7 +22,9 @@ TOOLS = "tools."
 EAR = "heard."
 """First part of the keys of pitches judged by ear: of the run, but no part of its set-up."""
 
-READ_EACH_TIME = frozenset(f.path for f in (FIRST_TIME, SECOND_TIME, FIRST_FRAME, SECOND_FRAME))
+READ_EACH_TIME = frozenset(
+    f.path for f in (FIRST_TIME, SECOND_TIME, FIRST_FRAME, SECOND_FRAME, SPEED)
+)
 """Entries that are read anew in every run, so that the next run starts without them."""
 
 
@@ -151,6 +153,12 @@ class Run:
             tools=other.tools,
         )
 
+    def with_set_up(self, other: Run) -> Run:
+        """Return the run with another's set-up; what was read in this run itself stays."""
+        own = {k: e for k, e in self.entries.items() if k in READ_EACH_TIME}
+        taken = self.with_hand(other)
+        return replace(taken, entries=MappingProxyType({**taken.entries, **own}))
+
     def with_media(self, media: MediaRef | None) -> Run:
         """Return the run with another recording; what belongs to the old one goes."""
         film = NO_MARKS if self.film_file is None else self.film
@@ -164,8 +172,6 @@ class Run:
         the ruler stay, for a camera that was not moved.
         """
         entries = {k: e for k, e in _set_up(self.entries).items() if k not in READ_EACH_TIME}
-        # with the way "speed" the speed itself is what was measured in that run
-        entries.pop(SPEED.path, None)
         markers = tuple(replace(m, before=None, after=None) for m in self.film.markers)
         return Run(
             entries=MappingProxyType(entries),

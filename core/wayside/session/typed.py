@@ -11,6 +11,7 @@ from wayside.hand.fields import Field
 from wayside.session.session import Entry
 
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
+_SEVERAL_SIGNS = re.compile(r"[+-]?\d+([.,']\d+){2,}")
 _MINUS = str.maketrans({"−": "-", "–": "-", "\u00a0": "", "\u202f": ""})
 
 
@@ -25,6 +26,11 @@ def read_number(text: str) -> float:
     plain = text.strip().translate(_MINUS)
     if not plain:
         raise ValueError("There is no number yet; type one.")
+    if _SEVERAL_SIGNS.fullmatch(plain):
+        raise ValueError(
+            f"“{text.strip()}” can be read in two ways; write it with one decimal sign and no "
+            "other, for example 1234.5."
+        )
     if not _NUMBER.fullmatch(plain):
         raise ValueError(f"“{text.strip()}” is not a number; type digits, for example 5.61.")
     number = float(plain.replace(",", "."))

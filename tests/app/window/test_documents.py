@@ -159,7 +159,7 @@ def test_a_moved_recording_is_asked_for_and_found(
     assert "no longer where it was" in window.sound.banner.sentence
     _choose(monkeypatch, moved)
     qtbot.mouseClick(window.sound.banner.action, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: window.bench.measurement is not None, timeout=20000)
+    qtbot.waitUntil(lambda: window.bench.heard is not None, timeout=20000)
     assert window.bench.session.windows.recede_s == pytest.approx((5.6, 6.8))
     assert window.bench.session.media is not None
     assert Path(window.bench.session.media.path) == moved
@@ -173,7 +173,7 @@ def test_another_recording_under_the_old_name_is_noticed(
     assert window.keeper.save(target)
     sound_file.write_bytes(b"STAND-IN")
     drop(window, [target])
-    qtbot.waitUntil(lambda: window.bench.measurement is not None, timeout=20000)
+    qtbot.waitUntil(lambda: window.bench.heard is not None, timeout=20000)
     assert "content differs" in window.sound.banner.sentence
 
 

@@ -16,7 +16,14 @@ from pathlib import Path
 from PySide6.QtCore import QLockFile
 
 from wayside.files import write_atomically
-from wayside.session.document import SUFFIX, SessionError, read_session, write_session
+from wayside.session.document import (
+    SUFFIX,
+    Document,
+    Measured,
+    SessionError,
+    read_document,
+    write_session,
+)
 from wayside.session.session import Session
 
 
@@ -58,14 +65,14 @@ class Autosave:
         self._copy = folder / f"{uuid.uuid4().hex}{SUFFIX}"
         self._lock: QLockFile | None = None
 
-    def keep(self, session: Session, document: Path | None) -> bool:
+    def keep(self, session: Session, document: Path | None, measured: Measured) -> bool:
         """Write the copy; False when the folder cannot be written to."""
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
             if self._lock is None:
                 self._lock = _lock_of(self._copy)
                 self._lock.tryLock(0)
-            write_session(session, self._copy)
+            write_session(session, self._copy, measured)
             about = {"document": None if document is None else str(document)}
             write_atomically(_about(self._copy), json.dumps(about).encode("utf-8"))
         except (OSError, SessionError):
@@ -93,15 +100,15 @@ class Autosave:
         return sorted(found, key=lambda orphan: orphan.when, reverse=True)
 
 
-def recover(orphan: Orphan) -> Session:
-    """Return the session in a copy.
+def recover(orphan: Orphan) -> Document:
+    """Return what is in a copy.
 
     Raises
     ------
     SessionError
         If it cannot be read.
     """
-    return read_session(orphan.copy)
+    return read_document(orphan.copy)
 
 
 def remove(copy: Path) -> None:

@@ -46,7 +46,7 @@ class Pages(QStackedWidget):
         self.addWidget(front)
         # every edit and every measurement ends with a comparison, possibly of nothing
         bench.compared.connect(self._mark_stale)
-        bench.recording_changed.connect(self.turn_back)
+        bench.recording_opened.connect(self.turn_back)
 
     @property
     def key(self) -> str:
