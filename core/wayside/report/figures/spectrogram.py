@@ -37,6 +37,7 @@ COVERAGE = 2.0
 
 _HEIGHT, _TOP, _PLOT_HEIGHT = 398.0, 34.0, 316.0
 _PLOT_WIDTH = 600.0
+_STRETCH = 1.08  # figures may be printed this much wider than drawn
 _SHADES = 48
 _DARKEST = 42
 _WHOLE_HIGH_HZ = 2500.0
@@ -57,8 +58,8 @@ def request_for(recording: Recording, measurement: Measurement | None) -> Pictur
 
     The picture has at least `DOTS_PER_INCH` at the size of the figure.
     """
-    columns = math.ceil(_PLOT_WIDTH / UNITS_A_MM / 25.4 * DOTS_PER_INCH) + 8
-    rows = math.ceil(_PLOT_HEIGHT / UNITS_A_MM / 25.4 * DOTS_PER_INCH) + 8
+    columns = math.ceil(_PLOT_WIDTH * _STRETCH / UNITS_A_MM / 25.4 * DOTS_PER_INCH)
+    rows = math.ceil(_PLOT_HEIGHT * _STRETCH / UNITS_A_MM / 25.4 * DOTS_PER_INCH)
     start, stop = recording.start_s, recording.start_s + recording.duration_s
     fit = measurement.fit if measurement is not None else None
     if measurement is None or fit is None:

@@ -1,0 +1,1 @@
+"""Reports as PDF: the same blocks as the web page, set by Qt's text layout."""
