@@ -10,6 +10,8 @@ COMMANDS: dict[str, str] = {
     "measure": "measure the pass-by in a recording or film",
     "compare": "set prediction and measurement side by side",
     "batch": "measure every recording in a folder, one row each",
+    "report": "write a report, or a worksheet for students, as a web page or PDF",
+    "data": "write the numbers behind the plots as tables, and the figures",
     "rider": "hear the recording as the rider did, and test for constant speed",
     "frames": "list the true time of every frame of a film",
     "crossings": "find when something crosses marker lines in a film, and its speed",

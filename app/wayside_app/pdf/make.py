@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 
 from PySide6.QtCore import (
@@ -22,7 +21,6 @@ from PySide6.QtGui import (
     QFont,
     QFontDatabase,
     QFontInfo,
-    QGuiApplication,
     QPageLayout,
     QPageSize,
     QPainter,
@@ -37,6 +35,7 @@ from wayside.errors import InputError
 from wayside.jobs import QUIET, Job
 from wayside.report.blocks import Report
 from wayside.report.figures.canvas import QUIET as QUIET_COLOUR
+from wayside_app.pdf.application import application
 from wayside_app.pdf.text import KEEP, Setter, font
 
 _MARGIN_MM = 16.0
@@ -63,14 +62,14 @@ def make_pdf(report: Report, job: Job = QUIET) -> bytes:
     Cancelled
         If the job was stopped.
     """
-    application = _application()
+    running = application()
     # else the order of the fonts within the file changes from run to run
     QHashSeed.setDeterministicGlobalSeed()
     try:
         return _made(report, job)
     finally:
         QHashSeed.resetRandomGlobalSeed()
-        del application
+        del running
 
 
 def _made(report: Report, job: Job) -> bytes:
@@ -180,15 +179,6 @@ def _inch_font() -> QFont:
     made = QFont()
     made.setPointSizeF(72.0)
     return made
-
-
-def _application() -> QGuiApplication:
-    """Return the running application, or one without a screen."""
-    running = QGuiApplication.instance()
-    if isinstance(running, QGuiApplication):
-        return running
-    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-    return QGuiApplication(["wayside"])
 
 
 def _undated(pdf: bytes) -> bytes:

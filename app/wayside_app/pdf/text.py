@@ -235,7 +235,10 @@ class Setter:
 
     def _cell(self, head: bool, blank: bool) -> QTextTableCellFormat:
         style = QTextTableCellFormat()
-        style.setPadding(3.2 * self._px)
+        style.setTopPadding(3.0 * self._px)
+        style.setBottomPadding(3.0 * self._px)
+        style.setLeftPadding(5.0 * self._px)
+        style.setRightPadding(5.0 * self._px)
         line = QTextFrameFormat.BorderStyle.BorderStyle_Solid
         colour = QBrush(QColor(canvas.INK if head or blank else canvas.RULE))
         style.setBottomBorder(1.2 * self._px if head else 0.6 * self._px)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from wayside.errors import InputError
@@ -50,3 +50,35 @@ def write_out(path: Path, data: bytes) -> None:
         raise InputError(
             f"“{path.name}” cannot be written ({why}); choose another place or make room there."
         ) from None
+
+
+def check_folder(folder: Path, names: Sequence[str], force: bool) -> None:
+    """Raise `InputError` unless files of these names may be written into `folder`."""
+    if folder.exists() and not folder.is_dir():
+        raise InputError(f"“{folder}” is no folder; name another.")
+    if not folder.exists() and not folder.parent.is_dir():
+        raise InputError(f"There is no folder “{folder.parent}”; make it first or name another.")
+    there = [name for name in names if (folder / name).exists()]
+    if there and not force:
+        raise InputError(
+            f"“{folder / there[0]}” exists; name another folder, or add --force to replace it."
+        )
+
+
+def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Write files into a folder, which is made if need be; each whole or not at all.
+
+    Raises
+    ------
+    InputError
+        If one of them cannot be written.
+    """
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as error:
+        why = (error.strerror or "unknown reason").lower()
+        raise InputError(
+            f"The folder “{folder.name}” cannot be made ({why}); name another."
+        ) from None
+    for name, data in files.items():
+        write_out(folder / name, data)
