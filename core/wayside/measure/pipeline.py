@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from wayside.measure.follow import faintest_db, follow
 from wayside.measure.hunt import Sighting, hunt, sound_between
 from wayside.measure.models import Choice, ModelFit, fit_models
 from wayside.measure.options import SOURCE_KINDS, MeasureOptions
+from wayside.measure.others import with_others
 from wayside.measure.phasefit import Priors
 from wayside.measure.refine import LostError, Refined, Sound, refine, span_of
 from wayside.measure.remarks import limits_of, warnings_of
@@ -41,7 +42,10 @@ class Found:
 
 
 def measure(
-    recording: Recording, options: MeasureOptions | None = None, job: Job = QUIET
+    recording: Recording,
+    options: MeasureOptions | None = None,
+    job: Job = QUIET,
+    others: bool = True,
 ) -> Measurement:
     """Find and measure the pass-by in a recording.
 
@@ -53,6 +57,8 @@ def measure(
         Hints and prior knowledge.
     job : Job, optional
         Progress and cancellation.
+    others : bool
+        Whether to look for further passes, which are told in a warning each.
 
     Returns
     -------
@@ -112,7 +118,16 @@ def measure(
     if chosen is None:
         return _nothing(options, best, rejected[0], start, stop)
     job.step(0.97, "Reading the two windows")
-    return _result(recording, options, chosen, start, stop)
+    result = _result(recording, options, chosen, start, stop)
+
+    def again(after: float, before: float, own: bool) -> Measurement:
+        job.step(0.98, "Looking at a further pass")
+        within = replace(options, start_s=max(start, after), stop_s=min(stop, before))
+        if not own:
+            within = replace(within, approach_window_s=None, recede_window_s=None)
+        return measure(recording, within, Job(cancelled=job.cancelled), others=False)
+
+    return with_others(result, sightings, THRESHOLD, again) if others else result
 
 
 def _same_source(sighting: Sighting, first: Refined) -> bool:

@@ -132,17 +132,18 @@ def _usable(q: Quantity | None) -> bool:
 def _sentence(t: Together) -> str:
     p, label = t.pooled, RESULTS[t.name][0]
     what = f"{label}, measured minus predicted," if t.difference else label
+    what = what[:1].upper() + what[1:]
     mean = digits.full_text(p.mean)
     if p.n == 1:
-        return f"{what[:1].upper()}{what[1:]}: one run, {mean}; a second run would show scatter."
+        return f"{what}: one run, {mean}; a second run would show scatter."
     low, high = min(q.value for q in t.values), max(q.value for q in t.values)
     unit = p.mean.unit
     if not t.difference and high - low > ALIKE * abs(p.mean.value):
         return (
-            f"{what[:1].upper()}{what[1:]} over {p.n} runs: from {low:.3g} to {high:.3g} {unit}, "
+            f"{what} over {p.n} runs: from {low:.3g} to {high:.3g} {unit}, "
             "too far apart for a mean to say anything."
         )
-    start = f"{what[:1].upper()}{what[1:]} over {p.n} runs: {mean}."
+    start = f"{what} over {p.n} runs: {mean}."
     most = digits.with_unit(Quantity(p.scatter_high, p.scatter_high, unit))
     if p.consistent:
         return (

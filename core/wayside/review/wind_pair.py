@@ -24,7 +24,7 @@ from wayside.errors import InputError
 from wayside.hand import digits
 from wayside.hand.propagate import Number, as_quantity, correlated, uncertain, value_of
 from wayside.measure.options import MeasureOptions
-from wayside.measure.result import Measurement
+from wayside.measure.result import Fit, Measurement
 from wayside.physics.passby import speed_from_limits
 from wayside.quantity import Quantity
 from wayside.review.row import RunRow
@@ -59,7 +59,8 @@ class WindPair:
         How steady the source pitch was taken to be, a fraction (standard uncertainty).
     mps_per_percent : float
         How much wind a change of the source pitch by 1 % between the passes would mimic.
-    sentence : str
+    finding : str
+        What it comes to, as the end of a sentence.
     """
 
     wind_mps: Quantity
@@ -70,7 +71,12 @@ class WindPair:
     source_back_hz: Quantity
     steady: float
     mps_per_percent: float
-    sentence: str
+    finding: str
+
+    @property
+    def sentence(self) -> str:
+        """The same as a sentence of its own."""
+        return f"Out and back: {self.finding}"
 
 
 def wind_from_measurements(out: Measurement, back: Measurement, steady: float = STEADY) -> WindPair:
@@ -81,10 +87,25 @@ def wind_from_measurements(out: Measurement, back: Measurement, steady: float = 
     InputError
         If a pass was not found, or the source's pitch follows its speed.
     """
-    for m in (out, back):
-        if m.found and m.fit is not None:
-            _check_model(m.fit.source_model)
+    if out.fit is not None and back.fit is not None:
+        return wind_from_fits(out.fit, back.fit, out.sound_speed_mps, steady)
     return wind_pair(heard_in(out), heard_in(back), out.sound_speed_mps, steady)
+
+
+def wind_from_fits(out: Fit, back: Fit, sound_speed: Quantity, steady: float = STEADY) -> WindPair:
+    """Return wind and speeds from the fits of two passes, perhaps of one recording.
+
+    Raises
+    ------
+    InputError
+        If the source's pitch follows its speed, or no wind explains the difference.
+    """
+    heard = []
+    for fit in (out, back):
+        _check_model(fit.source_model)
+        r = pitch_correlation(fit.approach_hz, fit.recede_hz, fit.source_hz)
+        heard.append(Heard(fit.approach_hz, fit.recede_hz, r, None, None, "fit"))
+    return wind_pair(heard[0], heard[1], sound_speed, steady)
 
 
 def wind_from_rows(out: RunRow, back: RunRow, steady: float = STEADY) -> WindPair:
@@ -152,7 +173,7 @@ def wind_pair(out: Heard, back: Heard, sound_speed: Quantity, steady: float = ST
         source_back_hz=pair[1],
         steady=steady,
         mps_per_percent=per_percent,
-        sentence=_sentence(found, as_quantity(source, "Hz"), steady, per_percent),
+        finding=_finding(found, as_quantity(source, "Hz"), steady, per_percent),
     )
 
 
@@ -177,16 +198,21 @@ def _check_model(source_model: str) -> None:
         )
 
 
-def _sentence(wind: Quantity, source: Quantity, steady: float, per_percent: float) -> str:
+def _finding(wind: Quantity, source: Quantity, steady: float, per_percent: float) -> str:
     way = "from behind on the way out" if wind.value > 0 else "from ahead on the way out"
     size = digits.full_text(Quantity(abs(wind.value), wind.u, wind.unit))
+    if wind.u > 0.5 * MOST_WIND_MPS:
+        return (
+            "the two source pitches are not known well enough to tell the wind (to "
+            f"{wind.u:.2g} m/s)."
+        )
     given = (
         f"(taking the source to keep its pitch to {100 * steady:.2g} %; a change of 0.1 % would "
         f"look like {0.1 * per_percent:.2g} m/s of wind)"
     )
     if abs(wind.value) <= 2.0 * wind.u:
-        return f"Out and back: no wind along the track shows, {size} {way} {given}."
+        return f"no wind along the track shows, {size} {way} {given}."
     return (
-        f"Out and back: the two source pitches differ as in a wind of {size} {way} {given}; "
+        f"the two source pitches differ as in a wind of {size} {way} {given}; "
         f"without it the source pitch is {digits.full_text(source)}."
     )

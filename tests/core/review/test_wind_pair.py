@@ -145,6 +145,11 @@ def test_a_hum_cannot_show_the_wind() -> None:
         wind_from_measurements(hum, m)
 
 
+def test_pitches_known_badly_tell_no_wind() -> None:
+    got = wind_pair(_heard(800.0, 6.0, 0.0, 3.0), _heard(801.0, 6.0, 0.0, 3.0), C)
+    assert "not known well enough" in got.sentence
+
+
 def test_pitches_no_wind_explains_are_refused() -> None:
     with pytest.raises(InputError, match="more than wind"):
         wind_pair(_heard(800.0, 6.0, 0.0), _heard(840.0, 6.0, 0.0), C)

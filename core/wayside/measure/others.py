@@ -1,0 +1,148 @@
+"""Further passes in the same recording: out and back, or another source.
+
+Only one pass is measured; what else glides past within a minute is told in a sentence, so that
+nobody takes one pass for the other. A source that passes twice with one pitch is taken to come
+back the other way, and its two pitches then show the wind (see `wayside.review.wind_pair`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from wayside.errors import InputError
+from wayside.hand import digits
+from wayside.measure.hunt import Sighting
+from wayside.measure.result import Fit, Measurement
+from wayside.physics.passby import PassBy
+
+Again = Callable[[float, float, bool], Measurement]
+"""Measures one pass between two times (s); True keeps the reading windows set by hand."""
+
+SAME_PITCH = 0.005
+"""No wind that can be ridden in moves the pitch of a source by more than this fraction."""
+
+REACH_S = 60.0
+LEAST_S = 1.0
+CLEAR = 4.0
+"""From this many times d/v a pass no longer disturbs the search for another."""
+
+
+def with_others(
+    m: Measurement, sightings: Sequence[Sighting], least_evidence: float, again: Again
+) -> Measurement:
+    """Return the measurement with a sentence on each further pass among its warnings.
+
+    Where there is one, the measurement is made anew from the part of the recording that is
+    nearer to its own pass.
+
+    Parameters
+    ----------
+    m : Measurement
+        Of the pass that was chosen.
+    sightings : sequence of Sighting
+        Everything that was seen in the recording.
+    least_evidence : float
+        What a sighting elsewhere needs to make a second look worth while.
+    again : callable
+        See `Again`.
+    """
+    if m.fit is None:
+        return m
+    p = m.fit.passby
+    seen = [s.candidate.tc for s in sightings if s.candidate.evidence >= least_evidence]
+    rough = [_pass_in(again, *stretch) for stretch in _beside(p, seen)]
+    times = [f.passby.passing_time_s for f in rough if f is not None and _apart(f.passby, p)]
+    if not times:
+        return m
+    # the sound of one pass disturbs the other: each is measured again in its own part
+    here = _part_of(p.passing_time_s, times)
+    alone = _measured_in(again, *here, own=True)
+    if alone is not None and alone.fit is not None and not _apart(alone.fit.passby, p):
+        m = alone
+    told = [_told(m, again, t, p.passing_time_s) for t in times]
+    return replace(m, warnings=(*m.warnings, *told))
+
+
+def _beside(p: PassBy, seen: Sequence[float]) -> list[tuple[float, float]]:
+    """Return the stretches before and after a pass in which something was seen."""
+    width, at = CLEAR * p.closest_m / p.speed_mps, p.passing_time_s
+    both = ((at - REACH_S, at - width), (at + width, at + REACH_S))
+    return [
+        (start, stop)
+        for start, stop in both
+        if stop - start > LEAST_S and any(start < t < stop for t in seen)
+    ]
+
+
+def _part_of(at: float, others: Sequence[float]) -> tuple[float, float]:
+    """Return the stretch that is nearer to `at` than to any of the others."""
+    halves = [0.5 * (at + t) for t in others]
+    return (
+        max((h for h in halves if h < at), default=at - REACH_S),
+        min((h for h in halves if h > at), default=at + REACH_S),
+    )
+
+
+def _told(m: Measurement, again: Again, at: float, first: float) -> str:
+    fit = _pass_in(again, *_part_of(at, [first]))
+    assert m.fit is not None
+    if fit is None or not _apart(fit.passby, m.fit.passby):
+        return (
+            f"Something else passes at about {at:.0f} s, too near to be measured apart; only the "
+            f"pass at {first:.1f} s is measured here."
+        )
+    return _sentence(m, fit)
+
+
+def _pass_in(again: Again, start: float, stop: float) -> Fit | None:
+    m = _measured_in(again, start, stop, own=False)
+    return m.fit if m is not None else None
+
+
+def _measured_in(again: Again, start: float, stop: float, own: bool) -> Measurement | None:
+    """Measure a stretch; None if no pass lies within it."""
+    try:
+        m = again(start, stop, own)
+    except InputError:
+        # too little sound is left there
+        return None
+    # the far end of another pass is no pass of its own
+    inside = m.fit is not None and start < m.fit.passby.passing_time_s < stop
+    return m if inside else None
+
+
+def _apart(a: PassBy, b: PassBy) -> bool:
+    width = a.closest_m / a.speed_mps + b.closest_m / b.speed_mps
+    return abs(a.passing_time_s - b.passing_time_s) > CLEAR * width
+
+
+def _between(known: list[float], at: float) -> tuple[float, float]:
+    """Return the stretch that is nearer to `at` than to any known passing."""
+    before = [0.5 * (t + at) for t in known if t < at]
+    after = [0.5 * (t + at) for t in known if t > at]
+    return max(before, default=-float("inf")), min(after, default=float("inf"))
+
+
+def _sentence(m: Measurement, other: Fit) -> str:
+    first = m.fit
+    assert first is not None
+    when, here = (f"{f.passing_time_s.value:.1f} s" for f in (other, first))
+    speed, pitch = digits.full_text(other.speed_mps), digits.full_text(other.source_hz)
+    only = f"only the pass at {here} is measured here, and --from and --to choose another."
+    if other.source_model == "speed-tied" or first.source_model == "speed-tied":
+        return f"A source passes again at {when}, with {speed} and a pitch of {pitch}; {only}"
+    if abs(other.source_hz.value / first.source_hz.value - 1.0) > SAME_PITCH:
+        return f"Another source, with {speed} and a pitch of {pitch}, passes at {when}; {only}"
+    start = f"The same source passes again at {when} with {speed}"
+    if m.alternatives:
+        return f"{start}; say what the source is to have the wind worked out from both passes."
+    # imported late: it rests on the measurement itself, and few recordings need it
+    from wayside.review.wind_pair import wind_from_fits
+
+    pair = sorted((first, other), key=lambda f: f.passby.passing_time_s)
+    try:
+        wind = wind_from_fits(pair[0], pair[1], m.sound_speed_mps)
+    except InputError as error:
+        return f"{start}. {error}"
+    return f"{start}. If it came back the other way, {wind.finding}"
