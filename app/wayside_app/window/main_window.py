@@ -44,6 +44,9 @@ from wayside_app.window.menus import Menus
 from wayside_app.window.pages.pages import BUDGET, EXPLAIN, FILM, WORKING, Pages
 from wayside_app.window.plot.sound_area import SoundArea
 from wayside_app.window.projector.projector_view import ProjectorView
+from wayside_app.window.runs.in_window import RunsInWindow
+from wayside_app.window.runs.review_view import ReviewView
+from wayside_app.window.runs.run_line import RunLine
 from wayside_app.window.services import Services
 from wayside_app.window.settings import Preferences
 from wayside_app.window.theme.apply import apply_look
@@ -91,6 +94,7 @@ class MainWindow(QMainWindow):
         self.sound = SoundArea(self.bench, make_player, self)
         self.verdict = VerdictArea(self.bench, self)
         self.banner = Banner(self)
+        self.runs = RunsInWindow(self)
         self._lay_out()
         self.menus = Menus(self)
         self.sound.open_wanted.connect(self.ask_open)
@@ -99,11 +103,12 @@ class MainWindow(QMainWindow):
         self.hand.expectation.budget_wanted.connect(partial(self.pages.turn_to, BUDGET))
         self.verdict.explain_wanted.connect(partial(self.pages.turn_to, EXPLAIN))
         self.hand.film_wanted.connect(self.go_to_film)
+        self.run_line.all_wanted.connect(self.runs.show_all)
         self.pages.turned.connect(self._make_room)
         self.bench.media_missing.connect(self._media_missing)
         self.keeper.fault.connect(self.banner.say)
-        self.keeper.changed.connect(self._show_title)
         self.keeper.taken.connect(self._offer_copy)
+        self.keeper.changed.connect(self._show_title)
         self.keeper.opened.connect(self._remember)
         lines = (self.hand.hint, self.sound.hint, self.verdict.hint)
         self._hints = FirstHints(self.bench, lines, self.preferences, self._sample_folder, self)
@@ -132,6 +137,8 @@ class MainWindow(QMainWindow):
         column = QVBoxLayout(content)
         column.setContentsMargins(8, 4, 8, 8)
         column.addWidget(self.banner)
+        self.run_line = RunLine(self.bench, self)
+        column.addWidget(self.run_line)
         column.addWidget(self.across, 1)
         # with large text the areas may need more room than the screen has
         self.page = QScrollArea(self)
@@ -142,6 +149,9 @@ class MainWindow(QMainWindow):
         self.stack = QStackedWidget(self)
         self.stack.addWidget(self.page)
         self.stack.addWidget(self.projector)
+        self.review = ReviewView(self.bench, self)
+        self.review.left.connect(self.runs.leave_review)
+        self.stack.addWidget(self.review)
         self.setCentralWidget(self.stack)
 
     def _make_room(self) -> None:
@@ -249,13 +259,13 @@ class MainWindow(QMainWindow):
             dismissed=lambda: self.keeper.discard(orphan),
         )
 
-    def _recover(self, orphan: Orphan) -> None:
     def _offer_copy(self, path: Path, sentence: str) -> None:
         def open_copy() -> None:
             self.keeper.open_copy(path)
 
         self.banner.say(sentence, self.tr("Open a copy"), open_copy)
 
+    def _recover(self, orphan: Orphan) -> None:
         if self.may_go():
             self.keeper.recover(orphan)
 
@@ -304,11 +314,17 @@ class MainWindow(QMainWindow):
         self.open_dropped(paths)
 
     def open_dropped(self, paths: Sequence[Path]) -> None:
-        """Open the first set-up or session and the first recording among some files."""
-        documents = [p for p in paths if p.suffix.lower() == ".json"]
+        """Open files: one recording into the run that is shown, several as a run each.
+
+        A session among them is opened instead of all others.
+        """
         recordings = [p for p in paths if p.suffix.lower() != ".json"]
-        for path in (*documents[:1], *recordings[:1]):
-            self.open_path(path)
+        if len(recordings) < 2:
+            documents = [p for p in paths if p.suffix.lower() == ".json"]
+            for path in (*documents[:1], *recordings[:1]):
+                self.open_path(path)
+            return
+        self.runs.take(paths)
 
     # --- moving about -------------------------------------------------------------------
 
@@ -352,6 +368,8 @@ class MainWindow(QMainWindow):
         """Show the numbers behind the plot that has the keyboard, else the spectrogram's."""
         under = self.sound.under
         twin = under_twin(under.series) if under.hasFocus() else None
+        if self.stack.currentWidget() is self.review:
+            twin = self.review.twin()
         twin = twin or spectrogram_twin(self.bench.measurement, self.bench.prediction)
         if twin is None:
             self.banner.say(self.tr("There are no numbers yet; open a recording first."))
@@ -363,6 +381,7 @@ class MainWindow(QMainWindow):
         if self.stack.currentWidget() is self.projector:
             self.leave_projector()
             return
+        self.runs.leave_review()
         self._was_full = self.isFullScreen()
         self.projector.borrow(self.sound.plot)
         self.stack.setCurrentWidget(self.projector)
@@ -396,6 +415,7 @@ class MainWindow(QMainWindow):
         self.sound.set_look(look, font)
         self.verdict.set_look(look, font)
         self.projector.set_look(look)
+        self.review.set_look(look)
         self.pages.set_look(look, font)
 
     def _apply_look(self) -> None:

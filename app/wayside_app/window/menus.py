@@ -41,6 +41,7 @@ class Menus:
         self._file()
         self._edit()
         self._view()
+        self._runs()
         self._listen()
         self._help()
 

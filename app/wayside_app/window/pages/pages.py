@@ -11,7 +11,7 @@ from wayside_app.window.pages.page import Page
 from wayside_app.window.theme.looks import Look
 
 WORKING, BUDGET, CHOICES, EXPLAIN, PLAN = "working", "budget", "choices", "explain", "plan"
-FILM = "film"
+FILM, RUNS = "film", "runs"
 
 
 def titles() -> dict[str, str]:
@@ -105,6 +105,10 @@ class Pages(QStackedWidget):
 
 
 def _make(key: str, bench: Bench) -> Page:
+    if key == RUNS:
+        from wayside_app.window.runs.runs_page import RunsPage
+
+        return RunsPage(bench)
     if key == FILM:
         from wayside_app.window.film.film_page import FilmPage
 
@@ -132,7 +136,7 @@ def _make(key: str, bench: Bench) -> Page:
 
 def _neighbours(key: str) -> tuple[tuple[str, str], tuple[str, str]]:
     none = ("", "")
-    if key in (PLAN, FILM):
+    if key in (PLAN, FILM, RUNS):
         return none, none
     names = list(titles().items())
     at = [k for k, _ in names].index(key)

@@ -9,6 +9,7 @@ from pathlib import Path
 from PySide6.QtCore import QCoreApplication
 
 from wayside.hand.setup import Setup
+from wayside.review.summary import direction_of
 from wayside.session.hand_form import fill_form
 from wayside.session.run import MediaRef, Run
 from wayside_app.window.bench import Bench
@@ -30,11 +31,13 @@ def open_recordings(
     session, start = bench.session, bench.session.run
     runs = []
     for path in paths:
-        run = replace(start.next(0), media=MediaRef(str(path.resolve())))
+        # a name that ends in a way says which way the source went
+        way = direction_of(path.stem)[0] or start.direction
+        run = replace(start.next(0), media=MediaRef(str(path.resolve())), direction=way)
         runs.append(run.with_hand(fill_form(given[path]).run) if path in given else run)
     if start.media is None:
         # the run that waits for its recording gets the first, with all that was typed for it
-        first = start.with_media(runs[0].media)
+        first = replace(start.with_media(runs[0].media), direction=runs[0].direction)
         if paths[0] in given:
             first = first.with_hand(runs[0])
         new = session.with_run(first).with_new(*runs[1:], show=False)
