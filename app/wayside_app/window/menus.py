@@ -110,6 +110,18 @@ class Menus:
             ),
         )
 
+    def _runs(self) -> None:
+        runs = self._window.runs
+        self._start(_tr("&Runs"))
+        self._add(_tr("&All runs"), "F9", runs.show_all)
+        self._add(_tr("&Side by side"), "Shift+F5", runs.toggle_review)
+        self._menu.addSeparator()
+        self._add(_tr("&Next run"), "Ctrl+PgDown", partial(runs.step, 1))
+        self._add(_tr("Run &before"), "Ctrl+PgUp", partial(runs.step, -1))
+        self._menu.addSeparator()
+        self._add(_tr("New &run, same set-up"), "Ctrl+Shift+N", runs.add)
+        self._add(_tr("Add re&cordings …"), "", runs.ask_add)
+
     def _listen(self) -> None:
         sound = self._window.sound
         self._start(_tr("&Listen"))
