@@ -17,6 +17,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "file", nargs="?", metavar="FILE", help="recording, film, set-up or session to open"
     )
+    parser.add_argument(
+        "--language",
+        choices=("en", "de"),
+        default="",
+        help="language of the window; otherwise the one chosen there, or the system's",
+    )
     parser.add_argument("--setup", metavar="SETUP.json", help="set-up file to fill the form from")
 
 
@@ -36,7 +42,7 @@ def run(args: argparse.Namespace) -> int:
             f"The window's library cannot be loaded ({error}); install the packages named in "
             "the README."
         ) from error
-    return run_window(file, setup)
+    return run_window(file, setup, language=args.language)
 
 
 def _existing(name: str | None) -> Path | None:

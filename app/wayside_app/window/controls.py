@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QPen, QWheelEvent
+from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QPen, QValidator, QWheelEvent
 from PySide6.QtWidgets import QComboBox, QDoubleSpinBox, QLabel, QSizePolicy, QWidget
+
+from wayside_app.window.language import numbers
 
 
 class Choice(QComboBox):
@@ -43,6 +45,18 @@ class Number(QDoubleSpinBox):
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         event.ignore()
+
+    def validate(self, text: str, position: int) -> tuple[QValidator.State, str, int]:
+        state, _, at = super().validate(self._own(text), position)
+        return state, text, at
+
+    def valueFromText(self, text: str) -> float:
+        return super().valueFromText(self._own(text))
+
+    def _own(self, text: str) -> str:
+        """Return what was typed with the decimal sign of the language, whichever was typed."""
+        kept = numbers.plain(text)
+        return kept.replace(numbers.POINT, self.locale().decimalPoint())
 
 
 def text_label(part: str, text: str = "", wrap: bool = False) -> QLabel:

@@ -9,11 +9,24 @@ from PySide6.QtCore import QLocale
 
 from wayside.hand import digits
 from wayside.quantity import Quantity
+from wayside_app.window.language import numbers
+
+MINUS = digits.MINUS
 
 
 def local(text: str) -> str:
     """Put the language's decimal sign into a text of numbers."""
     return text.replace(".", QLocale().decimalPoint())
+
+
+def typed(text: str) -> str:
+    """Write numbers that a person typed, here or in another language."""
+    return numbers.with_sign(numbers.plain(text), QLocale().decimalPoint())
+
+
+def general(value: float, places: int = 6) -> str:
+    """Write a number with at most so many significant digits and a true minus sign."""
+    return local(f"{value:.{places}g}".replace("-", digits.MINUS))
 
 
 def full(quantity: Quantity) -> str:

@@ -39,6 +39,7 @@ from wayside_app.window.help.help_window import FILM as HELP_FILM
 from wayside_app.window.help.help_window import HAND, SOUND, VERDICT, HelpWindow
 from wayside_app.window.hint_line import FirstHints
 from wayside_app.window.keys_list import KeysList, film_hints, plot_hints
+from wayside_app.window.language.dictionary import LANGUAGES, current
 from wayside_app.window.listen.player import Player, best_player
 from wayside_app.window.menus import Menus
 from wayside_app.window.pages.pages import BUDGET, EXPLAIN, FILM, WORKING, Pages
@@ -417,6 +418,18 @@ class MainWindow(QMainWindow):
         self.projector.set_look(look)
         self.review.set_look(look)
         self.pages.set_look(look, font)
+
+    def choose_language(self, language: str) -> None:
+        """Remember a language; what is already on the screen stays, so it is for the next start."""
+        self.preferences.language = language
+        if language != current().language:
+            self.banner.say(
+                self.tr("From the next start, Wayside speaks {language}.").format(
+                    language=LANGUAGES[language]
+                )
+            )
+        else:
+            self.banner.say("")
 
     def _apply_look(self) -> None:
         app = QApplication.instance()

@@ -11,6 +11,7 @@ from PySide6.QtCore import QCoreApplication
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu
 
+from wayside_app.window.language.dictionary import LANGUAGES, current
 from wayside_app.window.pages.pages import BUDGET, CHOICES, EXPLAIN, PLAN, WORKING, titles
 from wayside_app.window.theme.looks import LOOKS
 
@@ -108,6 +109,13 @@ class Menus:
                 range(len(TEXT_SCALES)),
                 key=lambda k: abs(TEXT_SCALES[k] - w.preferences.text_scale),
             ),
+        )
+
+        languages = list(LANGUAGES)
+        self._choices(
+            _tr("Lan&guage"),
+            [(LANGUAGES[key], partial(w.choose_language, key)) for key in languages],
+            languages.index(current().language),
         )
 
     def _runs(self) -> None:

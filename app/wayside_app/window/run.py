@@ -11,8 +11,10 @@ from PySide6.QtCore import QSettings, QTimer
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
+from wayside_app.window.language.speaking import language_to_use, use_language
 from wayside_app.window.main_window import MainWindow
 from wayside_app.window.services import Services, real_services
+from wayside_app.window.settings import Preferences
 
 ORGANISATION = "wayside"
 STOPPED = 130
@@ -26,8 +28,27 @@ def window_icon() -> QIcon:
         return QIcon(str(path))
 
 
-def run_window(recording: Path | None, setup: Path | None, services: Services | None = None) -> int:
-    """Open the window, with files if given, and stay until it is closed."""
+def run_window(
+    recording: Path | None,
+    setup: Path | None,
+    services: Services | None = None,
+    language: str = "",
+) -> int:
+    """Open the window, with files if given, and stay until it is closed.
+
+    Parameters
+    ----------
+    recording, setup : Path, optional
+        Files to open.
+    services : Services, optional
+    language : str
+        Language asked for, ``"en"`` or ``"de"``; empty for the one chosen before, or the system's.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
     app = QApplication.instance() or QApplication(sys.argv[:1])
     assert isinstance(app, QApplication)
     app.setApplicationName("wayside")
@@ -37,6 +58,7 @@ def run_window(recording: Path | None, setup: Path | None, services: Services | 
     settings = QSettings(
         QSettings.Format.IniFormat, QSettings.Scope.UserScope, ORGANISATION, "wayside"
     )
+    use_language(app, language_to_use(language, Preferences(settings).language))
     window = MainWindow(services or real_services(), settings)
     window.resize(1280, 800)
     window.show()

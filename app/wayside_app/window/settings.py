@@ -7,6 +7,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QSettings
 
+from wayside_app.window.language.dictionary import LANGUAGES
 from wayside_app.window.theme.looks import LOOKS
 
 _LEAST_SCALE, _MOST_SCALE = 1.0, 2.0
@@ -38,6 +39,16 @@ class Preferences:
     @text_scale.setter
     def text_scale(self, scale: float) -> None:
         self._settings.setValue("text_scale", float(scale))
+
+    @property
+    def language(self) -> str:
+        """Language chosen in the menu; empty until one was chosen."""
+        language = str(self._settings.value("language", "", type=str))
+        return language if language in LANGUAGES else ""
+
+    @language.setter
+    def language(self, language: str) -> None:
+        self._settings.setValue("language", language)
 
     @property
     def folder(self) -> str:

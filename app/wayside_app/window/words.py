@@ -1,12 +1,28 @@
-"""Words that come from tables in core: looked up for translation under one context."""
+"""The one place where what the core says enters the window: it comes out in the user's language."""
 
 from __future__ import annotations
 
-from PySide6.QtCore import QCoreApplication
-
-TABLES = "Tables"
+from wayside_app.window.language.dictionary import current
 
 
 def said(text: str) -> str:
-    """Return a label or hint of a core table in the user's language."""
-    return QCoreApplication.translate(TABLES, text) if text else ""
+    """Return a label, hint or sentence of the core in the user's language."""
+    return current().sentence(text)
+
+
+def said_columns(text: str) -> str:
+    """Return a report made for a monospaced page, line by line and column by column."""
+    return "\n".join(_said_line(line) for line in text.split("\n"))
+
+
+def _said_line(line: str) -> str:
+    indent = len(line) - len(line.lstrip())
+    pieces: list[str] = []
+    rest = line.strip()
+    while rest:
+        cell, gap, rest = rest.partition("  ")
+        wide = len(cell) + len(gap) + len(rest) - len(rest.lstrip())
+        rest = rest.lstrip()
+        told = said(cell)
+        pieces.append(told.ljust(wide) if rest and len(told) < wide else told + "  " * bool(rest))
+    return " " * indent + "".join(pieces)

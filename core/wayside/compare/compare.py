@@ -228,8 +228,9 @@ def _turned(setup: Setup, seen: Implied, by_hand: Implied) -> TurnedRound:
         return Quantity(unit.from_si(value_of(x)), unit.u_from_si(u_of(x)), unit.symbol)
 
     value, hand = shown(seen.value), shown(by_hand.value)
-    sentence = seen.sentence.format(digits.full_text(value))
-    sentence = f"{sentence[:1].upper()}{sentence[1:]} (by hand {digits.full_text(hand)})."
+    text = seen.sentence.format(digits.full_text(value))
+    text = text[:1].upper() + text[1:]
+    sentence = f"{text} (by hand {digits.full_text(hand)})."
     return TurnedRound(seen.path, value, hand, sentence)
 
 

@@ -28,8 +28,8 @@ def read_number(text: str) -> float:
         raise ValueError("There is no number yet; type one.")
     if _SEVERAL_SIGNS.fullmatch(plain):
         raise ValueError(
-            f"“{text.strip()}” can be read in two ways; write it with one decimal sign and no "
-            "other, for example 1234.5."
+            f"“{text.strip()}” can be read as a number in two ways; write it with one decimal sign "
+            "and no other, for example 1234.5."
         )
     if not _NUMBER.fullmatch(plain):
         raise ValueError(f"“{text.strip()}” is not a number; type digits, for example 5.61.")

@@ -44,7 +44,7 @@ class Core:
     def measure(self, recording: Recording, options: MeasureOptions, job: Job) -> Measurement:
         """Return the perfect measurement."""
         self.measures.append(options)
-        self._wait(job, "Looking for the pass-by")
+        self._wait(job, "Looking for a pass-by")
         m = measurement_of(self.truth, options)
         if self.found:
             return m

@@ -84,7 +84,7 @@ class BudgetPage(Page):
         self.notes = self.words("why")
         together_heading = self.heading(self.tr("Which results move together (correlation)"))
         self.together = SheetTable(
-            self.tr("Correlation of the results"), ("", *(RESULTS[n][0] for n in _TOGETHER))
+            self.tr("Correlation of the results"), ("", *(said(RESULTS[n][0]) for n in _TOGETHER))
         )
         self.column.addWidget(self.together)
         self.why_together = self.words(
@@ -187,7 +187,7 @@ class BudgetPage(Page):
         self.sampled.setVisible(shown)
         self.notes.setVisible(shown)
         if sampling.fault:
-            self.state.setText(sampling.fault)
+            self.state.setText(said(sampling.fault))
         elif sampling.drawing:
             self.state.setText(self.tr("Drawing every input at random …"))
         elif m is not None:
@@ -200,7 +200,7 @@ class BudgetPage(Page):
         if m is None or p is None or not sampling.current:
             return
         self.sampled.show_rows([_sampled_row(m, p, name) for name in self._names])
-        self.notes.setText("\n".join(m.notes))
+        self.notes.setText("\n".join(said(note) for note in m.notes))
         self.picture.show_spread(words.result_of(p, self.name), m.results[self.name])
 
 
@@ -237,5 +237,6 @@ def _sampled_row(m: MonteCarlo, p: Prediction, name: str) -> tuple[Cell, ...]:
 
 
 def _same(same: bool) -> str:
-    tr = QCoreApplication.translate
-    return tr("Budget", "the same") if same else tr("Budget", "they differ")
+    if same:
+        return QCoreApplication.translate("Budget", "the same")
+    return QCoreApplication.translate("Budget", "they differ")

@@ -13,6 +13,7 @@ from wayside.quantity import Quantity
 from wayside_app.window import figures
 from wayside_app.window.pages.picture import Axes, Picture
 from wayside_app.window.theme.looks import blend
+from wayside_app.window.words import said
 
 _CURVE_POINTS = 121
 
@@ -38,7 +39,12 @@ class SpreadPicture(Picture):
                 "of the draws lie from {low} to {high} {unit}, linear propagation says {llow} to "
                 "{lhigh} {unit}."
             ).format(
-                what=sampled.label, low=low, high=high, llow=llow, lhigh=lhigh, unit=sampled.unit
+                what=said(sampled.label),
+                low=low,
+                high=high,
+                llow=llow,
+                lhigh=lhigh,
+                unit=sampled.unit,
             )
         )
 
@@ -60,7 +66,7 @@ class SpreadPicture(Picture):
         self._interval(painter, axes, below + 0.75 * line, s.linear_low, s.linear_high, True)
         self._interval(painter, axes, below + 1.75 * line, s.low, s.high, False)
         floor = Axes(frame.translated(0, 2.5 * line), axes.x, axes.y)
-        self.lower_axis(painter, floor, f"{s.label} ({s.unit})")
+        self.lower_axis(painter, floor, f"{said(s.label)} ({s.unit})")
 
     def _bars(self, painter: QPainter, axes: Axes, s: Sampled) -> None:
         colour = QColor(blend(self.look.card, self.look.hand, 0.45))

@@ -56,7 +56,9 @@ class ChoicesPage(Page):
             button = QPushButton(said(formula.label), self)
             button.setProperty("part", "hand-choice")
             button.setCheckable(True)
-            button.setAccessibleName(self.tr("Use the formula: {name}").format(name=formula.label))
+            button.setAccessibleName(
+                self.tr("Use the formula: {name}").format(name=said(formula.label))
+            )
             button.clicked.connect(partial(self._use, key))
             self.use[key] = button
             row.addWidget(button)

@@ -65,7 +65,7 @@ def _shortcut_row(s: Shortcut) -> tuple[Cell, ...]:
     exact = abs(s.error) < 1e-9 * abs(s.exact)
     fine = Quantity(0.0, max(abs(s.error), 1e-4 * abs(s.exact)) / 3.0, "")
     return (
-        Cell(_capital(said(s.way)), spoken=s.sentence),
+        Cell(_capital(said(s.way)), spoken=said(s.sentence)),
         Cell(said(s.label), "quiet"),
         Cell(figures.number(s.shortcut, fine)),
         Cell(figures.number(s.exact, fine), "hand"),
@@ -79,7 +79,11 @@ def near_rows(near: Sequence[NearReading]) -> Rows:
     """Return one row a reading position."""
     return [
         (
-            Cell(_tr("{k} × d = {m} m").format(k=f"{n.multiple:g}", m=f"{n.position_m:.3g}")),
+            Cell(
+                _tr("{k} × d = {m} m").format(
+                    k=figures.general(n.multiple), m=figures.general(n.position_m, 3)
+                )
+            ),
             Cell(_tr("± {s} s").format(s=figures.plain(n.time_s, 2))),
             Cell(figures.plain(n.approach_hz, 2)),
             Cell(figures.plain(n.recede_hz, 2)),

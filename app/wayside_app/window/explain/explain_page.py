@@ -19,6 +19,7 @@ from wayside_app.window.pages.page import Page
 from wayside_app.window.pages.waiting import waiting_for
 from wayside_app.window.verdict.findings import AGREE as FITS
 from wayside_app.window.verdict.findings import DIFFER, UNSURE
+from wayside_app.window.words import said
 
 BY_SOUND, BY_EAR = "sound", "ear"
 _CHOICE = "heard.by"
@@ -100,10 +101,10 @@ class ExplainPage(Page):
         c = self.comparison
         for part in (self.headline, self.list_heading, self.list_words, self.table, self.sentence):
             part.setVisible(c is not None)
-        turned = [t.sentence for t in c.turned_round] if c else []
-        rows = [r.sentence for r in c.rows] if c else []
-        windows = [r.sentence for r in c.readings] if c else []
-        notes = list(c.notes) if c else []
+        turned = [said(t.sentence) for t in c.turned_round] if c else []
+        rows = [said(r.sentence) for r in c.rows] if c else []
+        windows = [said(r.sentence) for r in c.readings] if c else []
+        notes = [said(note) for note in c.notes] if c else []
         texts = (turned, rows, windows, notes)
         for (heading, words), lines in zip(self._lists, texts, strict=True):
             _fill(heading, words, lines)
@@ -112,7 +113,7 @@ class ExplainPage(Page):
 
     def _show(self, c: Comparison) -> None:
         tones = {AGREE: FITS, DISAGREE: DIFFER}
-        self.headline.setText(verdict_text(c).split("\n")[0])
+        self.headline.setText(said(verdict_text(c).split("\n")[0]))
         restyle(self.headline, tone=tones.get(c.overall, UNSURE))
         self.list_heading.setText(_list_heading(c, self))
         self.table.show_explanations(c.explanations)
@@ -122,7 +123,7 @@ class ExplainPage(Page):
     def _show_sentence(self, row: int) -> None:
         c = self.comparison
         if c is not None and 0 <= row < len(c.explanations):
-            text = c.explanations[row].sentence
+            text = said(c.explanations[row].sentence)
             self.sentence.setText(f"{row + 1}. {text[:1].upper()}{text[1:]}")
 
     def _by_sound(self) -> tuple[Comparison | None, str]:
@@ -136,7 +137,7 @@ class ExplainPage(Page):
         if bench.measurement is None:
             return None, self.tr("The recording is not measured yet.")
         if not bench.measurement.found:
-            return None, bench.measurement.detection.reason
+            return None, said(bench.measurement.detection.reason)
         return None, self.tr("Hand and sound cannot be compared; area 3 says why.")
 
     def _by_ear(self, reading: EarReading) -> tuple[Comparison | None, str]:
@@ -150,7 +151,7 @@ class ExplainPage(Page):
         try:
             return compare_heard(prediction, reading.heard, reading.harmonic), ""
         except WaysideError as error:
-            return None, str(error)
+            return None, said(str(error))
 
     def _chosen(self) -> None:
         self._bench.choose(_CHOICE, str(self.outcome.currentData()), self.tr("choose outcome"))

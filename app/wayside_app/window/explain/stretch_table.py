@@ -49,7 +49,7 @@ def _row(rank: int, e: Explanation) -> tuple[Cell, ...]:
     stretch, bar = _stretch(e)
     return (
         Cell(str(rank), "quiet"),
-        Cell(name, bold=e.explains, spoken=e.sentence),
+        Cell(name, bold=e.explains, spoken=said(e.sentence)),
         Cell(figures.full(given), "hand"),
         Cell(figures.full(e.needed), "sound", bold=e.explains),
         Cell(stretch, bar=bar),

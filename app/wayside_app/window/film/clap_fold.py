@@ -55,7 +55,7 @@ class ClapFold(Fold):
         self.distance.show_typed(clap.distance)
         text = ""
         if together is not None and not clap.blank:
-            text = together.clap_fault or _tr("The sound lags the picture by {o}.").format(
+            text = said(together.clap_fault) or _tr("The sound lags the picture by {o}.").format(
                 o=figures.full(together.link.offset)
             )
         self.state.setText(text)

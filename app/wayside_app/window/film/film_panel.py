@@ -36,6 +36,7 @@ from wayside_app.window.film.time_band import BandMark, TimeBand
 from wayside_app.window.film.transport import Transport
 from wayside_app.window.film.waiting import Waiting
 from wayside_app.window.theme.looks import Look
+from wayside_app.window.words import said
 
 _FAR_PX = 10.0
 
@@ -179,7 +180,7 @@ class FilmPanel(QWidget):
         self.band.show_film(None if film is None else film.times)
         self._show_sound()
         info = None if film is None else film.info
-        self.banner.say("" if info is None else " ".join(s.sentence for s in info.suspicions))
+        self.banner.say("" if info is None else " ".join(said(s.sentence) for s in info.suspicions))
         if info is not None and info.suspicions:
             self.side.rate.head.setChecked(True)
         self.side.about.show_info(info, self._bench.session.film_file is None)

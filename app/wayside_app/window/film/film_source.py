@@ -14,6 +14,7 @@ from wayside.film.film import Film, open_film
 from wayside.film.info import Picture
 from wayside.jobs import Job
 from wayside_app.window.jobs import JobRunner, Task
+from wayside_app.window.words import said
 
 OPEN, FRAME = "film", "film frame"
 
@@ -183,7 +184,7 @@ class FilmSource(QObject):
     def _fail(self, error: WaysideError | None) -> None:
         self._held.opening = None
         self.path = None
-        self.failed.emit("" if error is None else str(error))
+        self.failed.emit("" if error is None else said(str(error)))
 
     @Slot(int, int)
     def _take(self, turn: int, index: int) -> None:
@@ -217,4 +218,4 @@ class FilmSource(QObject):
     def _fail_frame(self, error: WaysideError) -> None:
         if self.waiting:
             self.waiting = False
-            self.frame_failed.emit(str(error))
+            self.frame_failed.emit(said(str(error)))

@@ -13,6 +13,7 @@ from wayside.session.film_times import holds, takes_times
 from wayside_app.window import figures
 from wayside_app.window.controls import restyle, text_label
 from wayside_app.window.film.desk import FilmDesk
+from wayside_app.window.words import said
 
 
 class Findings(QFrame):
@@ -79,7 +80,7 @@ class Findings(QFrame):
         if n == 1:
             return self.tr("One crossing is timed; a speed needs two.")
         if reading.speed_fault:
-            return f"⚠ {reading.speed_fault}"
+            return f"⚠ {said(reading.speed_fault)}"
         return self.tr(
             "For the speed, type the places of the markers here, or their distance in 1."
         )
@@ -96,8 +97,8 @@ class Findings(QFrame):
                 for (a, b), s in zip(itertools.pairwise(order), speed.segments, strict=True)
             ]
         text = "; ".join(parts) + "." if parts else ""
-        said = [text, "" if speed.constancy is None else speed.constancy.sentence, *speed.notes]
-        return " ".join(part for part in said if part)
+        more = ["" if speed.constancy is None else speed.constancy.sentence, *speed.notes]
+        return " ".join(part for part in (text, *map(said, more)) if part)
 
     def _show_clock(self, together: Together | None) -> None:
         passing = None if together is None else together.passing_seen
@@ -113,7 +114,7 @@ class Findings(QFrame):
         text = ""
         if check is not None:
             agrees = abs(check.normalized_error) <= 1
-            text = f"{'✓' if agrees else '✗'} {check.sentence}"
+            text = f"{'✓' if agrees else '✗'} {said(check.sentence)}"
         self.check.setText(text)
         self.check.setVisible(bool(text))
         basis = "" if together is None else self._basis(together)
@@ -123,17 +124,17 @@ class Findings(QFrame):
     def _basis(self, together: Together) -> str:
         offset = together.link.offset
         if not math.isfinite(offset.u):
-            return together.link.basis
+            return said(together.link.basis)
         if together.link.basis and not together.passing_seen:
             return ""
-        said = together.link.basis
+        text = said(together.link.basis)
         if together.check is None:
-            said += " " + self.tr(
+            text += " " + self.tr(
                 "To check film against sound, lay a line where the vehicle is straight in front of "
                 "the camera, and say so."
             )
         if offset.value:
-            said += " " + self.tr("The sound lags the picture by {o}.").format(
+            text += " " + self.tr("The sound lags the picture by {o}.").format(
                 o=figures.full(offset)
             )
-        return said
+        return text

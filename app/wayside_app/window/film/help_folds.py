@@ -83,7 +83,7 @@ class AboutFold(Fold):
             rate=figures.plain(info.times.rate_hz, 1),
             codec=info.codec.upper(),
         )
-        self.text.setText(" ".join((text, *info.notes)))
+        self.text.setText(" ".join((text, *map(said, info.notes))))
 
 
 def caution_of(width: int, height: int) -> str:

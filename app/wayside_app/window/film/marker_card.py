@@ -21,6 +21,7 @@ from wayside_app.window.controls import restyle, text_label
 from wayside_app.window.film.desk import FilmDesk
 from wayside_app.window.film.offers import Offers
 from wayside_app.window.film.typed_row import TypedRow
+from wayside_app.window.words import said
 
 
 class MarkerCard(QFrame):
@@ -134,7 +135,7 @@ class MarkerCard(QFrame):
         fault = "" if reading is None else reading.fault
         if crossing is not None and crossing.note:
             fault = crossing.note
-        self.fault.setText(f"⚠ {fault}" if fault else "")
+        self.fault.setText(f"⚠ {said(fault)}" if fault else "")
         self.fault.setVisible(bool(fault))
         self.before_time.setText(_seen(marker.before))
         self.after_time.setText(_seen(marker.after))

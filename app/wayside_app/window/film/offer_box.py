@@ -10,6 +10,7 @@ from wayside_app.window import figures
 from wayside_app.window.controls import text_label
 from wayside_app.window.film.offers import PROPOSE, Offer, Offers
 from wayside_app.window.jobs import JobRunner
+from wayside_app.window.words import said
 
 
 class OfferBox(QFrame):
@@ -96,4 +97,4 @@ class OfferBox(QFrame):
     def _show_progress(self, kind: str, fraction: float, message: str) -> None:
         if kind == PROPOSE and math.isfinite(fraction):
             self.progress.setValue(round(1000 * fraction))
-            self.progress.setFormat(f"{message}  %p %")
+            self.progress.setFormat(f"{said(message)}  %p %")

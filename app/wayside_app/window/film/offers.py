@@ -12,6 +12,7 @@ from wayside.film.proposals import Proposal, ProposalList, propose_crossings
 from wayside.jobs import Job
 from wayside_app.window.film.desk import FilmDesk
 from wayside_app.window.jobs import JobRunner, Task
+from wayside_app.window.words import said
 
 PROPOSE = "film proposals"
 
@@ -149,7 +150,7 @@ class Offers(QObject):
             queue += [Offer(marker, line, p, k, len(ordered)) for k, p in enumerate(ordered, 1)]
             if not ordered:
                 notes.append(
-                    self.tr("Marker {n}: {reason}").format(n=marker + 1, reason=result.note)
+                    self.tr("Marker {n}: {reason}").format(n=marker + 1, reason=said(result.note))
                 )
         self._put(tuple(queue))
         self._drop_stale()
@@ -157,7 +158,7 @@ class Offers(QObject):
         self._show()
 
     def _fail(self, error: WaysideError) -> None:
-        self.fault.emit(str(error))
+        self.fault.emit(said(str(error)))
         self.changed.emit()
 
     def _put(self, queue: tuple[Offer, ...]) -> None:

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import QPushButton, QSizePolicy, QWidget
 
 from wayside.film.geometry import Line, Point
 from wayside.film.info import Picture
+from wayside_app.window import figures
 from wayside_app.window.film.desk import FilmDesk
 from wayside_app.window.film.grip import grip_at
 from wayside_app.window.film.moving import FOOT, LINE, SPOT, TOP, Pick
@@ -241,7 +242,7 @@ class PictureView(QWidget):
         offer = self._offers.current
         marks = desk.marks
         if marks.ruler is not None:
-            text = f"{marks.ruler.length.text} {marks.ruler.length.unit}".strip()
+            text = f"{figures.typed(marks.ruler.length.text)} {marks.ruler.length.unit}".strip()
             named = text if marks.ruler.length.text.strip() else self.tr("known length?")
             draw_ruler(ink, marks.ruler.start, marks.ruler.stop, named)
         for k, marker in enumerate(marks.markers):

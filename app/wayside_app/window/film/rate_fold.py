@@ -13,6 +13,8 @@ from wayside_app.window import figures
 from wayside_app.window.controls import restyle, text_label
 from wayside_app.window.film.desk import FilmDesk
 from wayside_app.window.film.fold import Fold
+from wayside_app.window.language import numbers
+from wayside_app.window.words import said
 
 
 class RateFold(Fold):
@@ -43,10 +45,10 @@ class RateFold(Fold):
     def show_rate(self, reading: FilmReading | None) -> None:
         """Show the rate and what it does."""
         text = self._desk.marks.true_fps
-        if self.rate.text() != text:
-            self.rate.setText(text)
+        if numbers.plain(self.rate.text()) != numbers.plain(text):
+            self.rate.setText(figures.typed(text))
         fault = "" if reading is None else reading.clock_fault
-        self.fault.setText(f"⚠ {fault}" if fault else "")
+        self.fault.setText(f"⚠ {said(fault)}" if fault else "")
         self.fault.setVisible(bool(fault))
         restyle(self.rate, faulty=bool(fault))
         clock = AS_FILMED if reading is None else reading.clock
@@ -60,7 +62,7 @@ class RateFold(Fold):
             )
 
     def _typed(self, text: str) -> None:
-        marks = replace(self._desk.marks, true_fps=text)
+        marks = replace(self._desk.marks, true_fps=numbers.plain(text))
         name = _tr("change the true frame rate")
         self._desk.change(marks, name, f"film rate {self._visit}")
 

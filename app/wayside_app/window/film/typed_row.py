@@ -7,7 +7,10 @@ from PySide6.QtWidgets import QGridLayout, QLineEdit, QWidget
 
 from wayside.film.marks import Typed
 from wayside.hand.units import Dimension, units_of
+from wayside_app.window import figures
 from wayside_app.window.controls import Choice, restyle, text_label
+from wayside_app.window.language import numbers
+from wayside_app.window.words import said
 
 
 class TypedRow(QWidget):
@@ -67,19 +70,20 @@ class TypedRow(QWidget):
     def show_typed(self, typed: Typed, fault: str = "", hint: str = "") -> None:
         """Show what was typed, what is wrong with it, and a hint while it is blank."""
         for box, text in ((self.value, typed.text), (self.u, typed.u_text)):
-            if box.text() != text:
-                box.setText(text)
+            if numbers.plain(box.text()) != numbers.plain(text):
+                box.setText(figures.typed(text))
         at = self.unit.findData(typed.unit)
         self.unit.setCurrentIndex(max(0, at))
         self.value.setPlaceholderText(hint)
         # a missing uncertainty is no fault while the row is being typed
         inside = self.value.hasFocus() or self.u.hasFocus()
         unfinished = inside and not typed.u_text.strip()
-        sentence = "" if unfinished else fault
+        sentence = "" if unfinished else said(fault)
         self.fault.setText(f"⚠ {sentence}" if sentence else "")
         self.fault.setVisible(bool(sentence))
         restyle(self.value, faulty=bool(sentence))
 
     def _tell(self) -> None:
         unit = self.unit.currentData(Qt.ItemDataRole.UserRole)
-        self.edited.emit(Typed(self.value.text(), unit, self.u.text()))
+        value, u = numbers.plain(self.value.text()), numbers.plain(self.u.text())
+        self.edited.emit(Typed(value, unit, u))

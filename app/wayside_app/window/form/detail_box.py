@@ -7,7 +7,9 @@ from PySide6.QtWidgets import QFormLayout, QFrame, QLineEdit, QSizePolicy, QWidg
 
 from wayside.hand.entry import NORMAL, RECTANGULAR, TRIANGULAR
 from wayside.session.session import Entry
+from wayside_app.window import figures
 from wayside_app.window.controls import Choice, text_label
+from wayside_app.window.language import numbers
 
 _PARTS = ("resolution", "distribution", "tool")
 """Order in which an entry keeps them, as when it was read from a file."""
@@ -97,7 +99,7 @@ class DetailBox(QFrame):
         """The further parts of the entry."""
         found = dict(self._other)
         if self.u_kind != "resolution":
-            found["resolution"] = self.step.text()
+            found["resolution"] = numbers.plain(self.step.text())
         shape = str(self.shape.currentData())
         if shape != _USUAL_SHAPE[self.u_kind]:
             found["distribution"] = shape
@@ -111,9 +113,11 @@ class DetailBox(QFrame):
         self.kind.setCurrentIndex(max(self.kind.findData(entry.u_kind), 0))
         shape = extra.get("distribution") or _USUAL_SHAPE[self.u_kind]
         self.shape.setCurrentIndex(max(self.shape.findData(shape), 0))
-        for box, key in ((self.step, "resolution"), (self.tool, "tool")):
-            if box.text() != extra.get(key, ""):
-                box.setText(extra.get(key, ""))
+        step = extra.get("resolution", "")
+        if numbers.plain(self.step.text()) != numbers.plain(step):
+            self.step.setText(figures.typed(step))
+        if self.tool.text() != extra.get("tool", ""):
+            self.tool.setText(extra.get("tool", ""))
         self._other = {k: v for k, v in extra.items() if k not in _PARTS}
         self._show_rows()
 

@@ -90,7 +90,7 @@ class Expectation(QFrame):
 
     def show_loose_fault(self, sentence: str) -> None:
         """Show a fault that belongs to no single field."""
-        self.fault.setText(f"⚠ {sentence}" if sentence else "")
+        self.fault.setText(f"⚠ {said(sentence)}" if sentence else "")
         self.fault.setVisible(bool(sentence))
 
     def _waiting_for(self, reading: FormReading) -> str:

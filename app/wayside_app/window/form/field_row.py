@@ -9,8 +9,10 @@ from wayside.hand.fields import Field
 from wayside.hand.setup import can_share
 from wayside.hand.units import units_of
 from wayside.session.session import Entry
+from wayside_app.window import figures
 from wayside_app.window.controls import Choice, restyle, text_label
 from wayside_app.window.form.detail_box import DetailBox, sign_of
+from wayside_app.window.language import numbers
 from wayside_app.window.words import said
 
 
@@ -127,8 +129,8 @@ class FieldRow(QWidget):
         unit = entry.unit or self.field.unit
         self._entry = Entry(entry.text, unit, entry.u_text, entry.u_kind, entry.extra)
         for box, text in ((self.value, entry.text), (self.u, entry.u_text)):
-            if box.text() != text:
-                box.setText(text)
+            if numbers.plain(box.text()) != numbers.plain(text):
+                box.setText(figures.typed(text))
                 box.setCursorPosition(0)
         at = self.unit.findData(unit)
         if at < 0:
@@ -148,7 +150,7 @@ class FieldRow(QWidget):
 
     def show_fault(self, sentence: str) -> None:
         """Show what is wrong with the entry at the field; an empty sentence clears it."""
-        self._fault = sentence
+        self._fault = sentence = said(sentence)
         self.fault.setText(f"⚠ {sentence}" if sentence else "")
         self.fault.setVisible(bool(sentence))
         restyle(self.value, faulty=bool(sentence))
@@ -177,9 +179,9 @@ class FieldRow(QWidget):
         unit = self.unit.currentData(Qt.ItemDataRole.UserRole)
         old, details = self._entry, self._details
         self._entry = Entry(
-            self.value.text(),
+            numbers.plain(self.value.text()),
             unit,
-            self.u.text(),
+            numbers.plain(self.u.text()),
             old.u_kind if details is None else details.u_kind,
             old.extra if details is None else details.extra,
         )

@@ -28,6 +28,7 @@ from wayside_app.window.bench import Bench
 from wayside_app.window.controls import Choice, text_label
 from wayside_app.window.jobs import Task
 from wayside_app.window.listen.player import Player
+from wayside_app.window.words import said
 
 LISTEN = "listen"
 HERE, APPROACH, RECEDE = "here", "approach", "recede"
@@ -125,7 +126,7 @@ class ListenBar(QWidget):
         try:
             wish = self._wish()
         except InputError as error:
-            self.remark.setText(str(error))
+            self.remark.setText(said(str(error)))
             return
         bench = self._bench
         recording = None if bench.heard is None else bench.heard.recording
@@ -162,7 +163,7 @@ class ListenBar(QWidget):
             self.remark.setText(text.format(hz=figures.plain(programme.pitch_hz, 1)))
 
     def _failed(self, error: WaysideError) -> None:
-        self.remark.setText(str(error))
+        self.remark.setText(said(str(error)))
 
     def _moved(self, seconds: float) -> None:
         if self._programme is not None and self._programme.start_s is not None:

@@ -35,7 +35,7 @@ class CurvePicture(Picture):
                 "Expected pitch at {v} m/s: from {high} Hz down to {low} Hz, most of it within "
                 "{glide} s of the passing."
             ).format(
-                v=f"{case.passby.speed_mps:.3g}",
+                v=figures.general(case.passby.speed_mps, 3),
                 high=figures.plain(case.passby.approach_hz, 1),
                 low=figures.plain(case.passby.recede_hz, 1),
                 glide=figures.plain(case.glide_s, 2),
@@ -104,7 +104,7 @@ class CurvePicture(Picture):
         painter.setPen(self.pen(self.look.hand, 3.0 if bold else 1.3, dash))
         painter.drawPolyline(QPolygonF(points))
         if not bold and points:
-            text = self.tr("{v} m/s").format(v=f"{case.passby.speed_mps:.3g}")
+            text = self.tr("{v} m/s").format(v=figures.general(case.passby.speed_mps, 3))
             # a slower curve starts below the bold one: its name goes below it, clear of that
             slower = case.passby.speed_mps < middle_mps
             down = self.metrics().ascent() + 2.0 if slower else -4.0

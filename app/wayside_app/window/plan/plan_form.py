@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFrame, QPushButton, QScrollArea, QVBoxLayout, QWi
 
 from wayside.session.plan_form import SECTIONS, USUAL, PlanReading
 from wayside.session.session import Entry
+from wayside_app.window import figures
 from wayside_app.window.bench import Bench
 from wayside_app.window.controls import text_label
 from wayside_app.window.form.field_row import FieldRow
@@ -91,7 +92,9 @@ class PlanForm(QFrame):
         self._faults = reading.faults
         self._show_faults()
         for path, row in self.rows().items():
-            row.value.setPlaceholderText(USUAL.get(path, self.tr("open")))
+            row.value.setPlaceholderText(
+                figures.typed(USUAL[path]) if path in USUAL else self.tr("open")
+            )
         stops = [stop for box in self.boxes for stop in box.key_stops()]
         for before, after in itertools.pairwise([self.take, *stops]):
             QWidget.setTabOrder(before, after)

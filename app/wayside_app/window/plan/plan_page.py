@@ -24,6 +24,7 @@ from wayside_app.window.plan import rows
 from wayside_app.window.plan.curve_picture import CurvePicture
 from wayside_app.window.plan.plan_form import PlanForm
 from wayside_app.window.plan.track_picture import TrackPicture
+from wayside_app.window.words import said, said_columns
 
 
 class PlanPage(Page):
@@ -160,7 +161,7 @@ class PlanPage(Page):
         try:
             write_svg(self.plan, path)
         except WaysideError as error:
-            self.form.advice.setText(str(error))
+            self.form.advice.setText(said(str(error)))
             return False
         return True
 
@@ -183,16 +184,16 @@ class PlanPage(Page):
             restyle(self.headline, tone="agree")
             self.headline.setText("✓ " + self.tr("This demonstration should work"))
         self.example.setVisible(usual)
-        self.warnings.setText("\n".join(f"•  {w}" for w in plan.warnings))
+        self.warnings.setText("\n".join(f"•  {said(w)}" for w in plan.warnings))
         self.warnings.setVisible(bool(n))
-        self.safety.setText("⚠ " + " ".join(plan.safety))
+        self.safety.setText("⚠ " + " ".join(said(s) for s in plan.safety))
 
     def _show_plan(self, plan: Plan) -> None:
         r, o = plan.request, plan.offset
         self.track.show_plan(plan)
         self.curve.show_plan(plan)
         if o.best_m is None:
-            self.offset.setText(o.reason)
+            self.offset.setText(said(o.reason))
         else:
             self.offset.setText(
                 self.tr(
@@ -201,7 +202,7 @@ class PlanPage(Page):
                     near=figures.plain(o.nearest_m, 1),
                     far=figures.plain(o.furthest_m, 1),
                     best=figures.plain(o.best_m, 1),
-                    why=o.reason,
+                    why=said(o.reason),
                 )
             )
         self.pitches.show_rows(rows.pitch_rows(plan))
@@ -214,7 +215,7 @@ class PlanPage(Page):
         self.windows.show_rows(rows.window_rows(plan))
         self._heading_camera.setText(
             self.tr("How far apart the markers must be for {p} % of {v} m/s").format(
-                p=f"{r.wanted_percent:g}", v=f"{r.speed_high_mps:.3g}"
+                p=figures.general(r.wanted_percent), v=figures.general(r.speed_high_mps, 3)
             )
         )
         self.camera.show_rows(rows.camera_rows(plan))
@@ -222,18 +223,18 @@ class PlanPage(Page):
         self.frames.setVisible(plan.frame_rate_needed is not None)
 
     def _frames_needed(self, plan: Plan) -> str:
-        needed = plan.frame_rate_needed
-        if needed is None:
+        needed, apart = plan.frame_rate_needed, plan.request.markers_m
+        if needed is None or apart is None:
             return ""
         if not math.isfinite(needed):
             return self.tr("With these markers the tape alone is too uncertain for any camera.")
         return self.tr(
             "With markers {m} m apart the camera needs at least {n} frames a second."
-        ).format(m=f"{plan.request.markers_m:g}", n=figures.plain(needed, 0))
+        ).format(m=figures.general(apart), n=figures.plain(needed, 0))
 
     def _copy_text(self) -> None:
         if self.plan is not None:
-            self.copy(plan_as_text(self.plan))
+            self.copy(said_columns(plan_as_text(self.plan)))
 
     def _ask_picture(self) -> None:
         path, _ = QFileDialog.getSaveFileName(

@@ -61,7 +61,7 @@ def camera_rows(plan: Plan) -> Rows:
     r = plan.request
     return [
         (
-            Cell(_tr("{n} frames/s").format(n=f"{t.frame_rate:g}"), bold=True),
+            Cell(_tr("{n} frames/s").format(n=figures.general(t.frame_rate)), bold=True),
             Cell(_tr("{m} m").format(m=figures.plain(t.markers_m, 1)), "hand", bold=True),
             Cell(
                 "–" if t.percent is None else _tr("{x} %").format(x=figures.plain(t.percent, 1)),

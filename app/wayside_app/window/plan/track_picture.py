@@ -40,7 +40,10 @@ class TrackPicture(Picture):
                 "The track from above: {before} m of run before and {after} m after the "
                 "microphone, which stands {d} m from the track ({best})."
             ).format(
-                before=f"{r.before_m:g}", after=f"{r.after_m:g}", d=f"{r.closest_m:g}", best=best
+                before=figures.general(r.before_m),
+                after=figures.general(r.after_m),
+                d=figures.general(r.closest_m),
+                best=best,
             )
         )
 
@@ -69,7 +72,7 @@ class TrackPicture(Picture):
             for metres in (-0.5 * r.markers_m, 0.5 * r.markers_m):
                 painter.setPen(self.pen(self.look.hand, 4.0))
                 painter.drawLine(QPointF(x(metres), y - 9), QPointF(x(metres), y + 9))
-            text = self.tr("markers {m} m apart").format(m=f"{r.markers_m:g}")
+            text = self.tr("markers {m} m apart").format(m=figures.general(r.markers_m))
             self.write(painter, x(-0.5 * r.markers_m) - 8, y + 1.3 * line, text, self.look.hand, 1)
         self._microphone(painter, x(0.0), y, y + r.closest_m * scale)
         self._scale_bar(painter, scale)
@@ -119,7 +122,7 @@ class TrackPicture(Picture):
         painter.setBrush(QColor(self.look.sound))
         painter.drawEllipse(QPointF(x, shown), 6.0, 6.0)
         text = self.tr("microphone, {d} m from the track").format(
-            d=f"{self._plan.request.closest_m:g}"
+            d=figures.general(self._plan.request.closest_m)
         )
         self.write(painter, x + 20, shown + 0.35 * self.metrics().ascent(), text, self.look.sound)
 
@@ -131,5 +134,5 @@ class TrackPicture(Picture):
         y = self.height() - 0.7 * self.metrics().height()
         painter.setPen(self.pen(self.look.text, 3.0))
         painter.drawLine(QPointF(left, y), QPointF(left + length * scale, y))
-        label = self.tr("{m} m").format(m=f"{length:g}")
+        label = self.tr("{m} m").format(m=figures.general(length))
         self.write(painter, left + length * scale + 8, y + 4, label)

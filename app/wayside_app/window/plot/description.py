@@ -6,6 +6,8 @@ from PySide6.QtCore import QCoreApplication
 
 from wayside.hand.predict import Prediction
 from wayside.measure.result import Measurement
+from wayside_app.window import figures
+from wayside_app.window.words import said
 
 
 def describe(measurement: Measurement | None, prediction: Prediction | None) -> str:
@@ -15,14 +17,21 @@ def describe(measurement: Measurement | None, prediction: Prediction | None) -> 
     if measurement.fit is None:
         return QCoreApplication.translate(
             "Plot", "Spectrogram in which no pass-by was found: {reason}"
-        ).format(reason=measurement.detection.reason)
+        ).format(reason=said(measurement.detection.reason))
     fit = measurement.fit
     text = QCoreApplication.translate(
         "Plot",
-        "Spectrogram with a glide from {high:.1f} Hz down to {low:.1f} Hz, passing at {time:.2f} s",
-    ).format(high=fit.approach_hz.value, low=fit.recede_hz.value, time=fit.passing_time_s.value)
+        "Spectrogram with a glide from {high} Hz down to {low} Hz, passing at {time} s",
+    ).format(
+        high=figures.plain(fit.approach_hz.value, 1),
+        low=figures.plain(fit.recede_hz.value, 1),
+        time=figures.plain(fit.passing_time_s.value, 2),
+    )
     if prediction is None:
         return text + "."
     return text + QCoreApplication.translate(
-        "Plot", "; predicted from {high:.1f} Hz to {low:.1f} Hz."
-    ).format(high=prediction.approach_hz.value, low=prediction.recede_hz.value)
+        "Plot", "; predicted from {high} Hz to {low} Hz."
+    ).format(
+        high=figures.plain(prediction.approach_hz.value, 1),
+        low=figures.plain(prediction.recede_hz.value, 1),
+    )

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pyqtgraph as pg
+from PySide6.QtCore import QLocale
 
 from wayside_app.window import figures
 
@@ -20,6 +21,9 @@ LOWEST_HZ = 20.0
 _A4_HZ = 440.0
 _A4_NUMBER = 69
 _NOTES = ("C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "A♭", "A", "B♭", "B")
+_NOTES_BY_LANGUAGE = {
+    "de": ("C", "Cis", "D", "Es", "E", "F", "Fis", "G", "As", "A", "B", "H"),
+}
 _MOST_TICKS = 9
 _NICE = (1.0, 2.0, 2.5, 5.0)
 
@@ -95,7 +99,8 @@ def note_number(hz: float) -> float:
 def note_name(hz: float) -> str:
     """Return the nearest note with its octave, e.g. ``A4`` for 440 Hz."""
     number = round(note_number(hz))
-    return f"{_NOTES[number % 12]}{number // 12 - 1}"
+    names = _NOTES_BY_LANGUAGE.get(QLocale().name()[:2], _NOTES)
+    return f"{names[number % 12]}{number // 12 - 1}"
 
 
 def note_ticks(low: float, high: float, most: int) -> list[float]:

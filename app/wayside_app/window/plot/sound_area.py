@@ -37,6 +37,7 @@ from wayside_app.window.plot.under_plot import UnderPlot
 from wayside_app.window.plot.views import pass_view
 from wayside_app.window.plot.window_numbers import WindowNumbers
 from wayside_app.window.theme.looks import LIGHT, Look
+from wayside_app.window.words import said
 
 _PLOT_PLACE = 1
 
@@ -242,7 +243,7 @@ class SoundArea(QFrame):
     def _show_progress(self, kind: str, fraction: float, message: str) -> None:
         if kind in (LOAD, MEASURE) and math.isfinite(fraction):
             self.progress.setValue(round(1000 * fraction))
-            self.progress.setFormat(f"{message}  %p %")
+            self.progress.setFormat(f"{said(message)}  %p %")
 
     def _show_busy(self) -> None:
         runner, bench = self._bench.runner, self._bench

@@ -16,6 +16,7 @@ from wayside_app.window.plot.cursor import Cursor
 from wayside_app.window.plot.curves import LINE_PX, Overlays
 from wayside_app.window.plot.ink import level_range, tones
 from wayside_app.window.plot.ladder import Ladder, Rung
+from wayside_app.window.plot.number_axis import NumberAxis
 from wayside_app.window.plot.pitch_scale import HERTZ, LOWEST_HZ, PitchAxis, PitchScale
 from wayside_app.window.plot.reading_window import ReadingWindowItem
 from wayside_app.window.theme.looks import LIGHT, Look
@@ -78,7 +79,7 @@ class SpectrogramPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         self.box = TimePitchBox()
         self._axis = PitchAxis()
         self.plot: pg.PlotItem = self.addPlot(
-            0, 0, viewBox=self.box, axisItems={"left": self._axis}
+            0, 0, viewBox=self.box, axisItems={"left": self._axis, "bottom": NumberAxis("bottom")}
         )
         self._ladder_plot: pg.PlotItem = self.addPlot(0, 1, viewBox=TimePitchBox())
         for plot in (self.plot, self._ladder_plot):

@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QFont, QFontMetrics
 from PySide6.QtWidgets import QWidget
 
+from wayside_app.window.plot.number_axis import NumberAxis
 from wayside_app.window.plot.under_series import HAND, Series
 from wayside_app.window.theme.looks import LIGHT, Look
 
@@ -21,7 +22,9 @@ class UnderPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         super().__init__(parent)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName(self.tr("Plot under the spectrogram"))
-        self.plot: pg.PlotItem = self.addPlot(0, 0, viewBox=pg.ViewBox(enableMenu=False))
+        self.plot: pg.PlotItem = self.addPlot(
+            0, 0, viewBox=pg.ViewBox(enableMenu=False), axisItems={"left": NumberAxis("left")}
+        )
         self.plot.hideButtons()
         self.plot.setMenuEnabled(False)
         self.plot.ctrlMenu.setParent(self, Qt.WindowType.Popup)

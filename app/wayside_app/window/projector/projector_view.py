@@ -53,9 +53,8 @@ class ProjectorView(QWidget):
         grid = QGridLayout()
         grid.setHorizontalSpacing(30)
         grid.setVerticalSpacing(2)
-        for column, (witness, name) in enumerate(
-            (("hand", self.tr("by hand")), ("sound", self.tr("by sound"))), start=1
-        ):
+        witnesses = {"hand": self.tr("by hand"), "sound": self.tr("by sound")}
+        for column, (witness, name) in enumerate(witnesses.items(), start=1):
             head = text_label(f"stage-{witness}", name)
             self._names.append(head)
             grid.addWidget(head, 0, column, Qt.AlignmentFlag.AlignRight)
@@ -65,9 +64,9 @@ class ProjectorView(QWidget):
             label = text_label("stage-name", name)
             self._names.append(label)
             grid.addWidget(label, row, 0)
-            for column, witness in enumerate(("hand", "sound"), start=1):
+            for column, (witness, by) in enumerate(witnesses.items(), start=1):
                 value = text_label(f"stage-{witness}", "–")
-                value.setAccessibleName(f"{name}, {witness}")
+                value.setAccessibleName(f"{name}, {by}")
                 self.values[witness, key] = value
                 grid.addWidget(value, row, column, Qt.AlignmentFlag.AlignRight)
         centred = QHBoxLayout()

@@ -17,6 +17,7 @@ from wayside.hand.steps import Step
 from wayside_app.window.controls import text_label
 from wayside_app.window.maths.formula import FormulaView
 from wayside_app.window.theme.looks import Look
+from wayside_app.window.words import said
 
 
 class StepCard(QFrame):
@@ -52,13 +53,14 @@ class StepCard(QFrame):
         if step == self._step:
             return
         self._step = step
-        self.title.setText(f"{number}. {step.title}" if number else step.title)
+        title = said(step.title)
+        self.title.setText(f"{number}. {title}" if number else title)
         lines = distinct_lines(step)
-        self.formula.setAccessibleName(step.title)
+        self.formula.setAccessibleName(title)
         self.formula.show_lines([latex for _, latex in lines], [text for text, _ in lines])
-        self.note.setText(step.note)
+        self.note.setText(said(step.note))
         self.note.setVisible(bool(step.note))
-        self.copy.setAccessibleName(self.tr("Copy the step: {title}").format(title=step.title))
+        self.copy.setAccessibleName(self.tr("Copy the step: {title}").format(title=title))
         self.copy.setAccessibleDescription("; ".join(text for text, _ in lines))
 
     def set_look(self, look: Look, points: float) -> None:
@@ -85,4 +87,4 @@ def distinct_lines(step: Step) -> list[tuple[str, str]]:
 
 def latex_of(step: Step) -> str:
     """Return a step as a displayed formula with its title as a comment."""
-    return f"% {step.title}\n\\[{step.latex}\\]"
+    return f"% {said(step.title)}\n\\[{step.latex}\\]"

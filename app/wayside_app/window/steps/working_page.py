@@ -14,6 +14,7 @@ from wayside_app.window.pages.waiting import waiting_for
 from wayside_app.window.steps.board import Board
 from wayside_app.window.steps.known import known_text, value_text
 from wayside_app.window.steps.step_card import latex_of
+from wayside_app.window.words import said, said_columns
 
 
 class WorkingPage(Page):
@@ -84,14 +85,14 @@ class WorkingPage(Page):
 
     def _show(self, p: Prediction) -> None:
         self.steps.show_steps(p.conversions, numbered=p.steps)
-        self.shift.setText(shift_sentence(p))
-        self.notes.setText("\n".join(f"•  {note}" for note in p.notes))
+        self.shift.setText(said(shift_sentence(p)))
+        self.notes.setText("\n".join(f"•  {said(note)}" for note in p.notes))
         used = {line.path for lines in p.budget.values() for line in lines}
         self.inputs.show_rows(
             [
                 (
-                    Cell(i.field.symbol, "hand", bold=True, spoken=i.label),
-                    Cell(i.label),
+                    Cell(i.field.symbol, "hand", bold=True, spoken=said(i.label)),
+                    Cell(said(i.label)),
                     Cell(value_text(i), "quiet" if i.assumed else "hand", bold=not i.assumed),
                     Cell(known_text(i), "quiet"),
                 )
@@ -102,7 +103,7 @@ class WorkingPage(Page):
 
     def _copy_text(self) -> None:
         if self._bench.prediction is not None:
-            self.copy(prediction_as_text(self._bench.prediction))
+            self.copy(said_columns(prediction_as_text(self._bench.prediction)))
 
     def _copy_latex(self) -> None:
         p = self._bench.prediction

@@ -12,6 +12,7 @@ from wayside.hand.predict import Prediction
 from wayside.measure.result import Measurement
 from wayside.quantity import Quantity
 from wayside_app.window import figures
+from wayside_app.window.words import said
 
 AGREE, DIFFER, UNSURE, PLAIN = "agree", "differ", "unsure", "plain"
 
@@ -59,7 +60,7 @@ def findings(
     rows = _rows(prediction, measurement, comparison)
     fit = measurement.fit if measurement is not None else None
     if measurement is not None and fit is None:
-        return Findings(_tr("No pass-by found"), measurement.detection.reason, UNSURE, rows)
+        return Findings(_tr("No pass-by found"), said(measurement.detection.reason), UNSURE, rows)
     if fit is None and prediction is None:
         return Findings(
             _tr("Nothing to compare yet"),
@@ -81,7 +82,7 @@ def findings(
     if comparison is None:
         return Findings(
             _tr("The sound says {speed}").format(speed=figures.full(fit.speed_mps)),
-            measurement.limits[0] if measurement.limits else "",
+            said(measurement.limits[0]) if measurement.limits else "",
             PLAIN,
             rows,
         )
@@ -100,14 +101,16 @@ def _headline(tone: str) -> str:
 def _why(comparison: Comparison) -> str:
     """Return the verdict's reason; for a difference, the likeliest culprit with it."""
     if comparison.overall != result.DISAGREE:
-        return comparison.verdict
+        return said(comparison.verdict)
     culprit = next((e for e in comparison.explanations if e.explains), None)
     if culprit is None:
-        return comparison.verdict + " " + _tr("No single hand measurement would explain it.")
+        return said(comparison.verdict) + " " + _tr("No single hand measurement would explain it.")
     return (
-        comparison.verdict
+        said(comparison.verdict)
         + " "
-        + _tr("One wrong entry would explain it: {sentence}").format(sentence=culprit.sentence)
+        + _tr("One wrong entry would explain it: {sentence}").format(
+            sentence=said(culprit.sentence)
+        )
     )
 
 

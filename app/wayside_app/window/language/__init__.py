@@ -1,0 +1,1 @@
+"""Other languages: one flat dictionary each, looked up by the English text."""

@@ -1,0 +1,54 @@
+"""Decimal comma and point: shown as the language has it, understood in either."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from wayside.session.typed import read_number, read_numbers
+from wayside_app.window.language.numbers import plain, with_sign
+
+
+@given(st.floats(-1e6, 1e6).map(lambda x: f"{x:.4f}"))
+def test_a_number_survives_being_shown_and_typed(text: str) -> None:
+    assert plain(with_sign(text, ",")) == text
+    assert read_number(with_sign(text, ",")) == read_number(text)
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("5,61", "5.61"),
+        ("5.61", "5.61"),
+        ("5,61 5,60; 5,63", "5.61 5.60; 5.63"),
+        (",5", ".5"),
+        ("-3,5", "-3.5"),
+        ("1.234,5", "1.234,5"),
+        ("1,234,5", "1,234,5"),
+        ("", ""),
+    ],
+)
+def test_typed_numbers_are_kept_with_a_point(typed: str, kept: str) -> None:
+    assert plain(typed) == kept
+
+
+@pytest.mark.parametrize("typed", ["1.234,5", "1,234.5", "1.234.567", "1,234,567", "1'234,5"])
+def test_what_can_be_read_in_two_ways_is_refused_in_one_sentence(typed: str) -> None:
+    with pytest.raises(ValueError, match="number in two ways") as refused:
+        read_numbers(typed)
+    assert typed in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("8.47 ± 0.12 m/s", "8,47 ± 0,12 m/s"),
+        ("take 2.5.wav", "take 2.5.wav"),
+        ("1.2e-05", "1,2e-05"),
+        ("ISO 9613-1, A.5", "ISO 9613-1, A.5"),
+        ("from 1.5 s to 2.5 s.", "from 1,5 s to 2,5 s."),
+    ],
+)
+def test_only_numbers_change_their_sign(text: str, shown: str) -> None:
+    assert with_sign(text, ",") == shown
