@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from wayside.jobs import Job
 from wayside.measure.demod import Blocks
+from wayside.measure.doubt import BELIEFS, averaged
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.ladder import CONSTANT, climb, moved, scale_of
 from wayside.measure.motion import from_vector, to_vector
@@ -246,13 +247,16 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
     def fitted(p: PassBy, free: tuple[int, ...], prior: Priors) -> ModelFit:
         if clear:
             fit = fit_phase(used, p, free, prior, job=job)
+            by_c = _by_c(used, fit, prior)
+            if p.speed_tied and not fit.unrest.waver:
+                fit = _doubted(used, fit, prior, job)
             return ModelFit(
-                fit.passby,
+                fit.mean,
                 _among_five(fit.covariance, free),
                 "incoherent",
                 fit.unrest,
                 fit.loglik,
-                _by_c(used, fit, prior),
+                by_c,
             )
         job.check()
         other = fit_wandering(used, p, free, prior)
@@ -289,6 +293,15 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
         if len(fits) == 2 and fits[0].evidence > fits[1].evidence + DECISIVE:
             fits.pop()
     return Choice(tuple(fits), constant, accelerated, used)
+
+
+def _doubted(blocks: Blocks, fit: PhaseFit, priors: Priors, job: Job) -> PhaseFit:
+    """Return a wheel's fit averaged over how far its speed may have wavered unnoticed."""
+    fits = [fit]
+    for waver, _ in BELIEFS[1:]:
+        unrest = replace(fit.unrest, waver=waver)
+        fits.append(fit_phase(blocks, fit.passby, fit.free, priors, unrest, job=job))
+    return averaged(fits, [belief for _, belief in BELIEFS])
 
 
 def _by_c(blocks: Blocks, fit: PhaseFit, priors: Priors) -> FloatArray:

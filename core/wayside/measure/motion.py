@@ -70,6 +70,27 @@ def phase_model(p: PassBy, t_s: FloatArray) -> PhaseModel:
     return PhaseModel(cycles, jac, d / r)
 
 
+def lever(p: PassBy, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return what a source ahead of its place does to the phase heard at `t_s`, shape (n,).
+
+    Returns
+    -------
+    since_s : ndarray, shape (n,)
+        Emission times since the passing (s).
+    cycles_per_m : ndarray, shape (n,)
+        Change of the received phase for each metre the source is ahead on its track.
+    """
+    since = p.emission_time(t_s) - p.passing_time_s
+    v, a, d, c = p.speed_mps, p.acceleration_mps2, p.closest_m, p.sound_speed_mps
+    x = v * since + 0.5 * a * since * since
+    speed = v + a * since
+    r = np.hypot(d, x)
+    dtau = -(x / r) / (c * (1.0 + speed * x / (r * c)))
+    if p.speed_tied:
+        return since, p.source_hz / v * (1.0 + speed * dtau)
+    return since, p.source_hz * dtau
+
+
 def from_vector(p: PassBy, theta: FloatArray) -> PassBy:
     """Return `p` with the five fitted parameters replaced."""
     return p.with_(**dict(zip(NAMES, (float(x) for x in theta), strict=True)))

@@ -15,10 +15,16 @@ import numpy.typing as npt
 from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks
 from wayside.measure.ladder import moved, scale_of
-from wayside.measure.motion import phase_model
+from wayside.measure.motion import lever, phase_model
 from wayside.measure.options import MeasureOptions
 from wayside.measure.phases import PhaseTrack, track_phase
-from wayside.measure.unrest import LinearData, LinearFit, Unrest, estimate, least_squares
+from wayside.measure.unrest import (
+    LinearData,
+    Unrest,
+    estimate,
+    least_squares,
+    mean_speed,
+)
 from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
 
@@ -98,10 +104,13 @@ class PhaseFit:
     Parameters
     ----------
     passby : PassBy
+        The fitted curve.
     free : tuple of int
         Which of the five parameters were fitted.
+    ahead : float
+        What a wavering speed adds to the mean speed about the passing (fraction of it).
     covariance : ndarray, shape (n_free, n_free)
-        In SI units, speed of sound held.
+        In SI units, of `mean`, speed of sound held.
     unrest : Unrest
     loglik : float
         Restricted log-likelihood, prior knowledge included (nats).
@@ -111,10 +120,18 @@ class PhaseFit:
 
     passby: PassBy
     free: tuple[int, ...]
+    ahead: float
     covariance: FloatArray
     unrest: Unrest
     loglik: float
     track: PhaseTrack
+
+    @property
+    def mean(self) -> PassBy:
+        """The pass-by at its mean speed about the passing."""
+        p, faster = self.passby, float(np.exp(self.ahead))
+        pitch = p.source_hz * (faster if p.speed_tied else 1.0)
+        return p.with_(speed_mps=p.speed_mps * faster, source_hz=pitch)
 
 
 def fit_phase(
@@ -208,7 +225,10 @@ def _fitted(
     step = fit.step[:-1]
     if float(np.max(np.abs(step))) < 0.2:
         p = moved(p, step, free)
-    return _result(p, free, fit, unrest, track)
+    mean = mean_speed(data, unrest, fit)
+    scale = scale_of(p)[list(free)]
+    covariance = mean.covariance[:-1, :-1] * np.outer(scale, scale)
+    return PhaseFit(p, free, mean.ahead, covariance, unrest, fit.loglik, track)
 
 
 def _rough_walk(data: LinearData) -> float:
@@ -217,14 +237,6 @@ def _rough_walk(data: LinearData) -> float:
     noise = data.noise[1:] + data.noise[:-1]
     gap = np.diff(data.times_s)
     return max(float(np.median(step**2 / 0.45 - noise) / np.median(gap)), 1e-9)
-
-
-def _result(
-    p: PassBy, free: tuple[int, ...], fit: LinearFit, unrest: Unrest, track: PhaseTrack
-) -> PhaseFit:
-    scale = scale_of(p)[list(free)]
-    covariance = fit.covariance[:-1, :-1] * np.outer(scale, scale)
-    return PhaseFit(p, free, covariance, unrest, fit.loglik, track)
 
 
 def linear_data(track: PhaseTrack, p: PassBy, free: tuple[int, ...], priors: Priors) -> LinearData:
@@ -241,4 +253,20 @@ def linear_data(track: PhaseTrack, p: PassBy, free: tuple[int, ...], priors: Pri
     columns = [mean(jac[:, i]) for i in range(len(free))]
     design = np.column_stack([*columns, np.ones(edges.size)])
     rows, values, u = priors.rows(p, free)
-    return LinearData(mean(track.times_s), mean(track.cycles), 1.0 / total, design, rows, values, u)
+    times = mean(track.times_s)
+    since, cycles_per_m = lever(p, times)
+    along = (0, 1) if p.speed_tied else (1,)
+    return LinearData(
+        times,
+        mean(track.cycles),
+        1.0 / total,
+        design,
+        rows,
+        values,
+        u,
+        since,
+        cycles_per_m * p.speed_mps,
+        2.0 * p.closest_m / p.speed_mps,
+        tuple(free.index(i) for i in along if i in free),
+        p.speed_tied,
+    )

@@ -10,13 +10,14 @@ import numpy as np
 from wayside.errors import InputError
 from wayside.jobs import QUIET, Job
 from wayside.measure.assemble import as_fit
+from wayside.measure.autogain import unlevelled
 from wayside.measure.follow import faintest_db, follow
 from wayside.measure.hunt import Sighting, hunt, sound_between
 from wayside.measure.models import Choice, ModelFit, fit_models
 from wayside.measure.options import SOURCE_KINDS, MeasureOptions
 from wayside.measure.others import with_others
 from wayside.measure.phasefit import Priors
-from wayside.measure.refine import LostError, Refined, Sound, refine, span_of
+from wayside.measure.refine import LostError, Refined, Sound, near_of, refine, span_of
 from wayside.measure.remarks import limits_of, warnings_of
 from wayside.measure.result import Detection, Measurement, Track, TwoWindow
 from wayside.measure.shape import Shape, judge_shape
@@ -217,7 +218,8 @@ def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job)
         # fainter tones need longer frames to be followed
         frame *= 2.0
         track = follow(choice.blocks, p, frame)
-    shape = judge_shape(choice.fits[0], track, faintest_db(choice.blocks, frame))
+    heard = unlevelled(track, near_of(sound, p), p)
+    shape = judge_shape(choice.fits[0], heard, faintest_db(choice.blocks, frame))
     return Found(refined, choice, track, shape)
 
 

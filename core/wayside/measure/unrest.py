@@ -1,10 +1,15 @@
 """Covariance of the source phase's own unrest, and its size by restricted likelihood.
 
-Three kinds of unrest, all in cycles of the fundamental, each switched on only when the data
-ask for it: *walk*, a random walk of phase (a line of Lorentzian shape); *wobble*, a slow
-frequency modulation that fades over a correlation time (a speed that wavers); *sway*, a phase
-error that stays bounded (echoes, a comb filter from the ground). Sizes maximise the restricted
-likelihood (Patterson and Thompson 1971, *Biometrika* 58, 545).
+Four kinds of unrest, each switched on only when the data ask for it: *walk*, a random walk of
+phase (a line of Lorentzian shape); *wobble*, a slow modulation of the source's frequency that
+fades over a correlation time; *waver*, a speed that is not quite constant, felt through the
+place the source has got to (none at the passing itself); *sway*, a phase error that stays
+bounded (echoes, a comb filter from the ground). Sizes maximise the restricted likelihood
+(Patterson and Thompson 1971, *Biometrika* 58, 545).
+
+Where the speed wavers, the speed given is the mean over two crossing times d/v to either side
+of the passing; what the waver added to it just then is predicted from the phases with it
+(best linear unbiased prediction; Robinson 1991, *Statist. Sci.* 6, 15).
 """
 
 from __future__ import annotations
@@ -25,6 +30,8 @@ FloatArray = npt.NDArray[np.float64]
 # a component must buy this many nats of likelihood
 PRICE = 4.0
 FASTEST_WOBBLE_S = 0.15
+# no vehicle changes its speed faster
+FASTEST_WAVER_S = 0.3
 WORST = 1e12
 # adjusting a component has been seen to gain a few nats over its best rough guess
 HOPE = 6.0
@@ -40,6 +47,8 @@ class Unrest:
         Variance rate (cycles^2/s).
     wobble_hz, wobble_s : float
         Standard deviation (Hz) and correlation time (s) of the frequency.
+    waver, waver_s : float
+        Standard deviation of the speed as a fraction of it, and its correlation time (s).
     sway, sway_s : float
         Standard deviation (cycles) and correlation time (s) of the bounded phase error.
     """
@@ -47,6 +56,8 @@ class Unrest:
     walk: float = 0.0
     wobble_hz: float = 0.0
     wobble_s: float = 0.3
+    waver: float = 0.0
+    waver_s: float = 1.0
     sway: float = 0.0
     sway_s: float = 0.2
 
@@ -58,7 +69,7 @@ class Unrest:
     @property
     def any(self) -> bool:
         """True when some component is on."""
-        return self.walk > 0 or self.wobble_hz > 0 or self.sway > 0
+        return max(self.walk, self.wobble_hz, self.waver, self.sway) > 0
 
 
 QUIET = Unrest()
@@ -78,6 +89,15 @@ class LinearData:
         Prior knowledge as pseudo-observations: rows of the design.
     prior_values, prior_u : ndarray, shape (q,)
         Their values and standard uncertainties.
+    since_s, lever : ndarray, shape (n,)
+        Emission times since the passing (s), and the phase (cycles) that being ahead by a
+        second's way makes there.
+    reach_s : float
+        The speed is the mean over this long either side of the passing (s).
+    speed_columns : tuple of int
+        Columns of the design that the mean speed moves along with.
+    tied : bool
+        The source's pitch follows its speed.
     """
 
     times_s: FloatArray
@@ -87,6 +107,11 @@ class LinearData:
     prior_rows: FloatArray
     prior_values: FloatArray
     prior_u: FloatArray
+    since_s: FloatArray
+    lever: FloatArray
+    reach_s: float
+    speed_columns: tuple[int, ...]
+    tied: bool
 
 
 @dataclass(frozen=True)
@@ -96,6 +121,22 @@ class LinearFit:
     step: FloatArray
     covariance: FloatArray
     loglik: float
+
+
+@dataclass(frozen=True)
+class Mean:
+    """What a wavering speed adds to the mean speed about the passing.
+
+    Parameters
+    ----------
+    ahead : float
+        Fraction of the speed.
+    covariance : ndarray, shape (m, m)
+        Of the scaled parameters with the mean speed in place of the speed.
+    """
+
+    ahead: float
+    covariance: FloatArray
 
 
 def covariance_of(data: LinearData, unrest: Unrest) -> FloatArray:
@@ -112,11 +153,56 @@ def covariance_of(data: LinearData, unrest: Unrest) -> FloatArray:
         v = v + (unrest.wobble_hz * tau) ** 2 * (
             2.0 * low / tau - 1.0 + e[:, None] + e[None, :] - np.exp(-lag / tau)
         )
+    if unrest.waver > 0:
+        v = v + np.outer(data.lever, data.lever) * way_covariance(
+            data.since_s, data.since_s, unrest
+        )
     if unrest.sway > 0:
         v = v + unrest.sway**2 * np.exp(-lag / unrest.sway_s)
     # each phase is a mean over its block, whose walk is a sixth of a block less spread out
     v[np.diag_indices_from(v)] += data.noise - unrest.walk * gap / 6.0
     return np.asarray(v)
+
+
+def _spread(lag_s: FloatArray, unrest: Unrest) -> FloatArray:
+    """Return the variance of the way gained in `lag_s` (in seconds' ways, squared).
+
+    The speed has the covariance (1 + a t) exp(-a t) (Matérn 3/2: forces may jump, the speed
+    may not), integrated twice.
+    """
+    a = np.sqrt(3.0) / unrest.waver_s
+    h = np.abs(lag_s)
+    grown = 2.0 * h / a - 3.0 / a**2 + np.exp(-a * h) * (3.0 / a**2 + h / a)
+    return np.asarray(2.0 * unrest.waver**2 * grown)
+
+
+def way_covariance(one_s: FloatArray, other_s: FloatArray, unrest: Unrest) -> FloatArray:
+    """Return the covariance of the way gained since the passing, shape (n_one, n_other)."""
+    lag = one_s[:, None] - other_s[None, :]
+    alone, beside = _spread(one_s, unrest)[:, None], _spread(other_s, unrest)[None, :]
+    return 0.5 * (alone + beside - _spread(lag, unrest))
+
+
+def mean_speed(data: LinearData, unrest: Unrest, fit: LinearFit) -> Mean:
+    """Predict how much the waver adds to the mean speed about the passing."""
+    if unrest.waver == 0 or not data.speed_columns:
+        return Mean(0.0, fit.covariance)
+    ends = np.array([-data.reach_s, data.reach_s])
+    way = way_covariance(ends, data.since_s, unrest)
+    shared = data.lever * (way[1] - way[0]) / (2.0 * data.reach_s)
+    variance = float(_spread(np.array(2.0 * data.reach_s), unrest)) / (2.0 * data.reach_s) ** 2
+    root = _root(covariance_of(data, unrest))
+    stack = np.column_stack([data.design, data.cycles - data.design @ fit.step, shared])
+    white = solve_triangular(root, stack, lower=True, check_finite=False)
+    pull = white[:, -1]
+    rest = float(variance - pull @ pull)
+    change = np.eye(fit.covariance.shape[0])
+    for column in data.speed_columns:
+        change[column] -= pull @ white[:, :-2]
+    covariance = change @ fit.covariance @ change.T
+    where = np.ix_(data.speed_columns, data.speed_columns)
+    covariance[where] += max(rest, 0.0)
+    return Mean(float(pull @ white[:, -2]), covariance)
 
 
 def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
@@ -185,7 +271,7 @@ def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> 
 
 def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
     quiet = float(np.median(data.noise))
-    return {
+    options: dict[str, list[dict[str, float]]] = {
         "walk": [{"walk": 10.0**e} for e in (-7, -5, -4, -3, -2, -1, 0)],
         "wobble": [
             {"wobble_hz": 10.0**e, "wobble_s": tau}
@@ -195,11 +281,20 @@ def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
             {"sway": s, "sway_s": tau}
             for s, tau in itertools.product((np.sqrt(quiet), 0.003, 0.03), (0.05, 0.25))
         ],
+        "waver": [
+            {"waver": w, "waver_s": tau}
+            for w, tau in itertools.product((0.001, 0.004, 0.012), (0.4, 1.5))
+        ],
     }
+    if data.tied:
+        # a pattern's frequency is its speed
+        del options["wobble"]
+    return options
 
 
 def _on(unrest: Unrest, kind: str) -> bool:
-    return {"walk": unrest.walk, "wobble": unrest.wobble_hz, "sway": unrest.sway}[kind] > 0
+    sizes = {"walk": unrest.walk, "wobble": unrest.wobble_hz, "waver": unrest.waver}
+    return sizes.get(kind, unrest.sway) > 0
 
 
 def _value(data: LinearData, unrest: Unrest) -> float:
@@ -214,6 +309,8 @@ def _pull(unrest: Unrest) -> float:
     total = 0.0
     if unrest.wobble_hz > 0:
         total += 0.5 * float(np.log(unrest.wobble_s / 0.5) / 0.8) ** 2
+    if unrest.waver > 0:
+        total += 0.5 * float(np.log(unrest.waver_s / 1.0) / 0.6) ** 2
     if unrest.sway > 0:
         total += 0.5 * float(np.log(unrest.sway_s / 0.15) / 0.8) ** 2
     return total
@@ -222,6 +319,7 @@ def _pull(unrest: Unrest) -> float:
 def _adjusted(data: LinearData, start: Unrest, job: Job) -> Unrest:
     names = ["walk"] if start.walk > 0 else []
     names += ["wobble_hz", "wobble_s"] if start.wobble_hz > 0 else []
+    names += ["waver", "waver_s"] if start.waver > 0 else []
     names += ["sway", "sway_s"] if start.sway > 0 else []
 
     def unpack(h: FloatArray) -> Unrest:
@@ -230,6 +328,8 @@ def _adjusted(data: LinearData, start: Unrest, job: Job) -> Unrest:
         if "wobble_s" in found:
             # faster than this it is a walk by another name
             found["wobble_s"] = max(found["wobble_s"], FASTEST_WOBBLE_S)
+        if "waver_s" in found:
+            found["waver_s"] = max(found["waver_s"], FASTEST_WAVER_S)
         return replace(start, **found)
 
     first = np.log([getattr(start, n) for n in names])
