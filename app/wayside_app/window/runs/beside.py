@@ -18,6 +18,7 @@ from wayside_app.window.twins.twin_table import Twin
 from wayside_app.window.words import said
 
 _TOLD_U = 2.0
+_FINEST = 0.1
 
 
 @dataclass(frozen=True)
@@ -95,7 +96,11 @@ def cents_text(quantity: Quantity | None) -> str:
     if quantity is None or not math.isfinite(quantity.value):
         return "–"
     sign = "+" if quantity.value > 0 else ""
-    return sign + figures.bare(quantity) + " " + _tr("cents")
+    if quantity.u < _FINEST:
+        number = f"{figures.plain(quantity.value, 2)} ± {figures.plain(max(quantity.u, 0.01), 2)}"
+    else:
+        number = figures.bare(quantity)
+    return f"{sign}{number} " + _tr("cents")
 
 
 def tells(quantity: Quantity | None) -> bool:

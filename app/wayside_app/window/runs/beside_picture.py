@@ -14,7 +14,7 @@ from wayside_app.window.runs.beside import Beside
 from wayside_app.window.theme.looks import Look, blend
 
 _ABOVE_SHARE = 0.56
-_LEAST_CENTS = 12.0
+_LEAST_CENTS = 6.0
 _DASH, _DOT = (14.0, 7.0), (3.0, 6.0)
 
 
@@ -63,9 +63,9 @@ class BesidePicture(Picture):
         colour, dash = self._second_pen()
         painter.save()
         painter.setClipRect(axes.frame.adjusted(0, -2, 0, 2))
-        painter.setPen(self.pen(self.look.sound, 4.0))
+        painter.setPen(self.pen(self.look.sound, self._thick))
         painter.drawPolyline(_curve(axes, a.times_s, a.first_hz))
-        painter.setPen(self.pen(colour, 4.0, dash))
+        painter.setPen(self.pen(colour, self._thick, dash))
         painter.drawPolyline(_curve(axes, a.times_s, a.second_hz))
         painter.restore()
         self._legend(painter, axes, colour, dash)
@@ -84,7 +84,7 @@ class BesidePicture(Picture):
         for name, ink, pattern in entries:
             text = painter.fontMetrics().elidedText(name, Qt.TextElideMode.ElideMiddle, round(room))
             box = self.write(painter, axes.frame.right() - 4, y, text, ink, side=1, backing=True)
-            painter.setPen(self.pen(ink, 4.0, pattern))
+            painter.setPen(self.pen(ink, self._thick, pattern))
             middle = box.center().y()
             painter.drawLine(QPointF(box.left() - 62, middle), QPointF(box.left() - 12, middle))
             y += 1.25 * line
@@ -123,6 +123,11 @@ class BesidePicture(Picture):
             painter.setPen(self.pen(self.look.rule, 1.0))
             x = axes.at_x(0.0)
             painter.drawLine(QPointF(x, axes.frame.top()), QPointF(x, axes.frame.bottom()))
+
+    @property
+    def _thick(self) -> float:
+        """Width of the curves, for the last row of the class."""
+        return max(3.0, self.height() / 160.0)
 
     def _second_pen(self) -> tuple[str, tuple[float, ...]]:
         by_hand = self._shown is not None and self._shown.by_hand

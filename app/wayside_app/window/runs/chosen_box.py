@@ -58,6 +58,11 @@ class ChosenBox(QFrame):
         for box in (self.name, self.group):
             box.editingFinished.connect(self._end_visit)
 
+    @property
+    def has_keyboard(self) -> bool:
+        """True while the user is in one of its fields."""
+        return any(box.hasFocus() for box in (self.name, self.group, self.way))
+
     def show_runs(self, runs: Sequence[Run], line: Line | None) -> None:
         """Show the chosen runs; what is known is said of a single one."""
         before = [run.key for run in self._runs]

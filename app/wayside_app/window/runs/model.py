@@ -94,10 +94,10 @@ def headings() -> tuple[str, ...]:
         _tr("run"),
         _tr("group"),
         _tr("way"),
-        _tr("by hand (m/s)"),
-        _tr("by sound (m/s)"),
+        _tr("hand (m/s)"),
+        _tr("sound (m/s)"),
         _tr("sound − hand"),
-        _tr("normalised error"),
+        _tr("norm. error"),
         _tr("agree?"),
         _tr("source (Hz)"),
         _tr("remark"),
@@ -165,9 +165,17 @@ class RunsModel(QAbstractTableModel):
         if orientation != Qt.Orientation.Horizontal:
             return None
         if role == Qt.ItemDataRole.DisplayRole:
-            return self._headings[section]
+            # two lines, so that the columns need be no wider than their numbers
+            return self._headings[section].replace(" ", "\n", 1) if section else self._headings[0]
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return _alignment(section)
+        if role == Qt.ItemDataRole.ToolTipRole and section == E_N:
+            return plain_tip(
+                _tr(
+                    "Normalised error: the difference over its expanded uncertainty; up to 1 they "
+                    "agree."
+                )
+            )
         return None
 
     def data(self, index: _Index, role: int = int(Qt.ItemDataRole.DisplayRole)) -> Any:

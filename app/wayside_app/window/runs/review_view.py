@@ -44,6 +44,7 @@ class ReviewView(QWidget):
         self._look: Look = LIGHT
         self._beside: Beside | None = None
         self.setProperty("part", "stage")
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setAccessibleName(self.tr("Runs side by side"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.headline = text_label("stage-verdict", "", wrap=True)
@@ -80,15 +81,16 @@ class ReviewView(QWidget):
         head.addWidget(self.other)
         head.addWidget(self.back_button)
         grid = QGridLayout()
-        grid.setHorizontalSpacing(40)
+        grid.setHorizontalSpacing(14)
         for column, (key, name) in enumerate(
-            (("approach", self.tr("coming")), ("recede", self.tr("going")))
+            (("approach", self.tr("approach")), ("recede", self.tr("recede")))
         ):
             label = text_label("stage-name", name)
             self._names.append(label)
+            grid.setColumnMinimumWidth(2, 60)
             self.values[key].setAccessibleName(self.tr("Difference, {when}").format(when=name))
-            grid.addWidget(label, 0, 2 * column, Qt.AlignmentFlag.AlignRight)
-            grid.addWidget(self.values[key], 0, 2 * column + 1)
+            grid.addWidget(label, 0, 3 * column, Qt.AlignmentFlag.AlignRight)
+            grid.addWidget(self.values[key], 0, 3 * column + 1)
         numbers = QHBoxLayout()
         numbers.addStretch(1)
         numbers.addLayout(grid)
@@ -171,13 +173,17 @@ class ReviewView(QWidget):
                 self.tr("{first} over {second}").format(first=shown.first, second=shown.second)
             )
         restyle(self.headline, tone=tone)
+        # the style sheet, applied again, takes the size away
+        self._resize_text()
         there = shown.aligned is not None
         self.picture.setVisible(there)
         self.nothing.setVisible(not there)
         self.nothing.setText(said(shown.why_not))
         self.picture.show_beside(shown)
         for key, quantity in (("approach", shown.apart.approach), ("recede", shown.apart.recede)):
-            mark = ("✗ " if tells(quantity) else "✓ ") if quantity is not None else ""
+            # two runs may well differ; only the hand's word can be wrong
+            judged = shown.by_hand and quantity is not None
+            mark = ("✗ " if tells(quantity) else "✓ ") if judged else ""
             self.values[key].setText(mark + cents_text(quantity))
 
     def _resize_text(self) -> None:

@@ -131,9 +131,11 @@ class RunsPage(Page):
         self.column.addWidget(self.table)
         self.column.addWidget(self.box)
         self.column.addLayout(self._buttons())
-        self.together_heading = self.heading("")
+        self.together_heading = text_label("step-title")
+        self.column.addWidget(self.together_heading)
         self.column.addWidget(self.means)
-        self.pairs_heading = self.heading(self.tr("Wind, from runs out and back"))
+        self.pairs_heading = text_label("step-title", self.tr("Wind, from runs out and back"))
+        self.column.addWidget(self.pairs_heading)
         self.column.addWidget(self.pairs)
         self.told = self.words()
         self.column.addStretch(1)
@@ -312,6 +314,9 @@ class RunsPage(Page):
 
     def _choose(self) -> None:
         keys = self.table.keys
+        if not keys and self.box.has_keyboard:
+            # what is being typed may take the run out of sight; it is still the one meant
+            keys = self._chosen
         if keys:
             self._chosen = keys
         session = self._bench.session

@@ -2,14 +2,44 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QItemSelectionModel, Qt, Signal
-from PySide6.QtGui import QFont, QKeyEvent, QKeySequence
-from PySide6.QtWidgets import QAbstractItemView, QApplication, QHeaderView, QTableView, QWidget
+from PySide6.QtCore import (
+    QItemSelectionModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    Qt,
+    Signal,
+)
+from PySide6.QtGui import QFont, QKeyEvent, QKeySequence, QPalette
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QApplication,
+    QHeaderView,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTableView,
+    QWidget,
+)
 
 from wayside_app.window.runs.model import KEY_ROLE, NAME, REMARK, RunsModel, RunsProxy
 from wayside_app.window.theme.looks import Look
 
-_LEAST_ROWS, _MOST_ROWS = 3, 10
+_LEAST_ROWS, _MOST_ROWS = 3, 20
+_BELOW_PX = 470
+_APART_PX = 8
+
+
+class _Plain(QStyledItemDelegate):
+    """Keeps the colours of who speaks where a row is chosen; the row itself is framed enough."""
+
+    def initStyleOption(
+        self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
+    ) -> None:
+        super().initStyleOption(option, index)
+        ink = index.data(Qt.ItemDataRole.ForegroundRole)
+        if ink is not None:
+            option.palette.setColor(QPalette.ColorRole.HighlightedText, ink)
+        option.state &= ~QStyle.StateFlag.State_HasFocus
 
 
 class RunsTable(QTableView):
@@ -44,6 +74,7 @@ class RunsTable(QTableView):
         self.sortByColumn(-1, Qt.SortOrder.AscendingOrder)
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.verticalHeader().hide()
+        self.setItemDelegate(_Plain(self))
         header = self.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         header.setStretchLastSection(True)
@@ -62,9 +93,13 @@ class RunsTable(QTableView):
     def fit(self) -> None:
         """Give columns the width of their texts and the table the height of its rows."""
         self.resizeColumnsToContents()
-        rows = min(max(self._proxy.rowCount(), _LEAST_ROWS), _MOST_ROWS)
+        for column in range(REMARK):
+            self.setColumnWidth(column, self.columnWidth(column) + _APART_PX)
+        tall = self.verticalHeader().defaultSectionSize()
+        room = min(max((self.window().height() - _BELOW_PX) // tall, 6), _MOST_ROWS)
+        rows = min(max(self._proxy.rowCount(), _LEAST_ROWS), room)
         head = self.horizontalHeader().sizeHint().height()
-        self.setFixedHeight(head + rows * self.verticalHeader().defaultSectionSize() + 14)
+        self.setFixedHeight(head + rows * tall + 14)
 
     @property
     def keys(self) -> frozenset[int]:
@@ -96,7 +131,8 @@ class RunsTable(QTableView):
         """Return the rows in sight, tab-separated, with their headings."""
         columns = range(REMARK + 1)
         orientation = Qt.Orientation.Horizontal
-        lines = ["\t".join(str(self._rows.headerData(c, orientation)) for c in columns)]
+        heads = (str(self._rows.headerData(c, orientation)) for c in columns)
+        lines = ["\t".join(head.replace("\n", " ") for head in heads)]
         lines += [
             "\t".join(str(self._proxy.index(at, c).data()).strip(" ▸") for c in columns)
             for at in range(self._proxy.rowCount())

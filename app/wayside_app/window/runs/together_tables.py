@@ -143,9 +143,9 @@ def _pool_row(t: Together) -> list[Cell]:
         Cell(names[t.name, t.difference], spoken=said(t.sentence)),
         Cell(str(p.n)),
         Cell(mean, colour, bold=True),
-        Cell(_number(p.chi_square, 1)),
+        Cell(_number(p.chi_square)),
         Cell(_chance(p.p_value), "differ" if doubtful else "text"),
-        Cell(_number(p.birge, 2), "differ" if doubtful else "text"),
+        Cell(_number(p.birge), "differ" if doubtful else "text"),
         Cell(_tr("none shows") if p.scatter == 0 else figures.value(scatter)),
     ]
 
@@ -155,8 +155,9 @@ def _signed(quantity: Quantity) -> str:
     return f"+{text}" if quantity.value > 0 else text
 
 
-def _number(x: float, places: int) -> str:
-    return figures.plain(x, places)
+def _number(x: float) -> str:
+    """Write a number with about three digits."""
+    return figures.plain(x, 0 if abs(x) >= 100 else 1 if abs(x) >= 10 else 2)
 
 
 def _chance(p: float) -> str:
