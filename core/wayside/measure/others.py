@@ -1,4 +1,4 @@
-"""Further passes in the same recording: out and back, or another source.
+"""Further passes in the same recording: out and back, another source, or two at once.
 
 Only one pass is measured; what else glides past within a minute is told in a sentence, so that
 nobody takes one pass for the other. A source that passes twice with one pitch is taken to come
@@ -7,6 +7,7 @@ back the other way, and its two pitches then show the wind (see `wayside.review.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -14,10 +15,13 @@ from wayside.errors import InputError
 from wayside.hand import digits
 from wayside.measure.hunt import Sighting
 from wayside.measure.result import Fit, Measurement
+from wayside.measure.second_tone import second_tone
 from wayside.physics.passby import PassBy
 
-Again = Callable[[float, float, bool], Measurement]
-"""Measures one pass between two times (s); True keeps the reading windows set by hand."""
+Band = tuple[float, float]
+
+Again = Callable[[float, float, bool, Band | None], Measurement]
+"""Measures one pass between two times (s) and pitches (Hz); True keeps the windows set by hand."""
 
 SAME_PITCH = 0.005
 """No wind that can be ridden in moves the pitch of a source by more than this fraction."""
@@ -49,19 +53,34 @@ def with_others(
     """
     if m.fit is None:
         return m
-    p = m.fit.passby
+    m, told = _apart_from_others(m, m.fit.passby, sightings, least_evidence, again)
+    at = m.fit.passby.passing_time_s if m.fit is not None else math.nan
+
+    def in_band(band: Band) -> Measurement:
+        return again(at - REACH_S, at + REACH_S, False, band)
+
+    at_once = second_tone(m, sightings, least_evidence, in_band)
+    return replace(m, warnings=(*m.warnings, *filter(None, [at_once]), *told))
+
+
+def _apart_from_others(
+    m: Measurement,
+    p: PassBy,
+    sightings: Sequence[Sighting],
+    least_evidence: float,
+    again: Again,
+) -> tuple[Measurement, list[str]]:
     seen = [s.candidate.tc for s in sightings if s.candidate.evidence >= least_evidence]
     rough = [_pass_in(again, *stretch) for stretch in _beside(p, seen)]
     times = [f.passby.passing_time_s for f in rough if f is not None and _apart(f.passby, p)]
     if not times:
-        return m
+        return m, []
     # the sound of one pass disturbs the other: each is measured again in its own part
     here = _part_of(p.passing_time_s, times)
     alone = _measured_in(again, *here, own=True)
     if alone is not None and alone.fit is not None and not _apart(alone.fit.passby, p):
         m = alone
-    told = [_told(m, again, t, p.passing_time_s) for t in times]
-    return replace(m, warnings=(*m.warnings, *told))
+    return m, [_told(m, again, t, p.passing_time_s) for t in times]
 
 
 def _beside(p: PassBy, seen: Sequence[float]) -> list[tuple[float, float]]:
@@ -103,7 +122,7 @@ def _pass_in(again: Again, start: float, stop: float) -> Fit | None:
 def _measured_in(again: Again, start: float, stop: float, own: bool) -> Measurement | None:
     """Measure a stretch; None if no pass lies within it."""
     try:
-        m = again(start, stop, own)
+        m = again(start, stop, own, None)
     except InputError:
         # too little sound is left there
         return None

@@ -15,7 +15,7 @@ from wayside.measure.follow import faintest_db, follow
 from wayside.measure.hunt import Sighting, hunt, sound_between
 from wayside.measure.models import Choice, ModelFit, fit_models
 from wayside.measure.options import SOURCE_KINDS, MeasureOptions
-from wayside.measure.others import with_others
+from wayside.measure.others import Band, with_others
 from wayside.measure.phasefit import Priors
 from wayside.measure.refine import LostError, Refined, Sound, near_of, refine, span_of
 from wayside.measure.remarks import limits_of, warnings_of
@@ -121,11 +121,13 @@ def measure(
     job.step(0.97, "Reading the two windows")
     result = _result(recording, options, chosen, start, stop)
 
-    def again(after: float, before: float, own: bool) -> Measurement:
+    def again(after: float, before: float, own: bool, band: Band | None) -> Measurement:
         job.step(0.98, "Looking at a further pass")
         within = replace(options, start_s=max(start, after), stop_s=min(stop, before))
         if not own:
             within = replace(within, approach_window_s=None, recede_window_s=None)
+        if band is not None:
+            within = replace(within, band_hz=band)
         return measure(recording, within, Job(cancelled=job.cancelled), others=False)
 
     return with_others(result, sightings, THRESHOLD, again) if others else result

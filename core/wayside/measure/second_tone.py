@@ -1,0 +1,104 @@
+"""A second tone that glides past at the same time: two sources at once, or one that sounds two.
+
+Harmonics of one source stand in ratios of small whole numbers. A glide seen near the same
+passing in no such ratio is measured on its own, in a narrow band. Two sources of nearly one
+pitch can be mixed up by a fit, so a second tone is always told.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+from wayside.errors import InputError
+from wayside.hand import digits
+from wayside.measure.hunt import Sighting
+from wayside.measure.result import Fit, Measurement
+from wayside.physics.passby import PassBy
+
+InBand = Callable[[tuple[float, float]], Measurement]
+"""Measures the recording again between two pitches (Hz)."""
+
+HALF_BAND = 1.04
+NOT_HARMONIC = 0.008
+SURELY_NOT_HARMONIC = 0.003
+MIXED = 0.1
+"""Tones nearer to each other than this fraction are mixed up easily."""
+
+MOST_TRIED = 2
+NEAR = 4.0
+
+
+def second_tone(
+    m: Measurement, sightings: Sequence[Sighting], least_evidence: float, in_band: InBand
+) -> str:
+    """Return a sentence on a second tone at the same passing, or ``""``."""
+    if m.fit is None:
+        return ""
+    p = m.fit.passby
+    tried = [
+        s.candidate.alpha_hz
+        for s in sightings
+        if s.candidate.evidence >= least_evidence
+        and _near(p, s.candidate.tc, s.candidate.s)
+        and off_harmonic(s.candidate.alpha_hz / p.source_hz) > NOT_HARMONIC
+    ]
+    for pitch in tried[:MOST_TRIED]:
+        try:
+            other = in_band((pitch / HALF_BAND, pitch * HALF_BAND)).fit
+        except InputError:
+            continue
+        if other is not None and _is_second(p, other.passby):
+            return _sentence(m.fit, other)
+    return ""
+
+
+def off_harmonic(ratio: float) -> float:
+    """Return how far a ratio of pitches is from one that harmonics of one source can have.
+
+    Those are k/q with q up to 4, and 1/q with q up to 8.
+    """
+    steps = [(max(1, round(ratio * q)), q) for q in range(1, 5)] + [(1, q) for q in range(5, 9)]
+    return min(abs(ratio * q / k - 1.0) for k, q in steps)
+
+
+def _near(p: PassBy, at: float, width: float) -> bool:
+    return abs(at - p.passing_time_s) < NEAR * (p.closest_m / p.speed_mps) + width
+
+
+def _is_second(p: PassBy, other: PassBy) -> bool:
+    ratio = other.source_hz / p.source_hz
+    near = _near(p, other.passing_time_s, other.closest_m / other.speed_mps)
+    return near and off_harmonic(ratio) > SURELY_NOT_HARMONIC
+
+
+def _sentence(first: Fit, other: Fit) -> str:
+    pitch, speed = digits.full_text(other.source_hz), digits.full_text(other.speed_mps)
+    ratio = other.source_hz.value / first.source_hz.value
+    # no further than half-way to the first tone
+    room = math.exp(min(0.1, 0.5 * abs(math.log(ratio))))
+    low, high = other.recede_hz.value / room, other.approach_hz.value * room
+    look = f"--band {low:.0f} {high:.0f} looks at that one alone"
+    if abs(ratio - 1.0) < MIXED:
+        return (
+            f"Two sources pass at once, and their pitches are so near (another one at {pitch}, "
+            f"{speed}) that this result may mix them: do not rely on it; {look}."
+        )
+    if _alike(first, other):
+        return (
+            f"A second tone of {pitch}, no harmonic of the first, passes with the same speed at "
+            f"the same time: one vehicle sounds both; {look}."
+        )
+    return (
+        f"Two sources pass at once: another one of {pitch} passes with {speed} at "
+        f"{other.passing_time_s.value:.1f} s; {look}."
+    )
+
+
+def _alike(first: Fit, other: Fit) -> bool:
+    """Return True where speed and passing time agree within k = 2, or nearly."""
+    p, q = first.passby, other.passby
+    u = math.hypot(first.speed_mps.u, other.speed_mps.u)
+    crossing = p.closest_m / p.speed_mps
+    close = abs(p.passing_time_s - q.passing_time_s) < 0.25 * crossing
+    return close and abs(p.speed_mps - q.speed_mps) < max(2.0 * u, 0.01 * p.speed_mps)

@@ -1,0 +1,70 @@
+"""Two sources at once are told; harmonics of one source are not taken for two."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.core.measure.recordings import RATE, options
+
+from wayside.measure.pipeline import measure
+from wayside.measure.result import Measurement
+from wayside.measure.second_tone import off_harmonic
+from wayside.physics.passby import PassBy
+from wayside.simulate.render import render
+from wayside.simulate.scene import Background, Scene, Source
+from wayside.sound.recording import Recording
+
+FIRST = PassBy(700.0, 6.0, 2.0, 2.6, 343.2)
+
+
+def _measured(second: Source, seed: int = 1) -> Measurement:
+    scene = Scene((Source(FIRST, (1.0, 0.5)), second), 5.2, RATE, background=Background(30.0))
+    got = measure(Recording.from_array(render(scene, seed)[:, 0], RATE), options())
+    assert got.found
+    return got
+
+
+def _told(m: Measurement) -> list[str]:
+    return [w for w in m.warnings if "at once" in w or "second tone" in w]
+
+
+def test_two_sources_at_once_are_told() -> None:
+    second = Source(PassBy(971.0, 7.5, 1.5, 2.8, 343.2), (1.0, 0.4), level_rms=0.05)
+    (told,) = _told(_measured(second))
+    assert "Two sources" in told
+    assert "--band" in told
+
+
+def test_two_near_pitches_are_not_to_be_relied_on() -> None:
+    (told,) = _told(_measured(Source(PassBy(755.0, 8.4, 1.5, 3.0, 343.2), (1.0, 0.4), 0.08)))
+    assert "do not rely on it" in told
+    # the band that is offered holds one of the two and not the other
+    low, high = (float(x) for x in told.split("--band ")[1].split(" looks")[0].split())
+    assert (low < 700.0 < high) != (low < 755.0 < high)
+
+
+@pytest.mark.parametrize("harmonics", [(1.0,), (1.0, 0.5, 0.3, 0.3), (0.0, 1.0, 0.8, 0.0, 0.5)])
+def test_one_source_is_told_as_one(harmonics: tuple[float, ...]) -> None:
+    scene = Scene((Source(FIRST, harmonics),), 5.2, RATE, background=Background(25.0))
+    got = measure(Recording.from_array(render(scene, 2)[:, 0], RATE), options())
+    assert got.found
+    assert _told(got) == []
+
+
+@given(st.integers(1, 12), st.integers(1, 4))
+def test_harmonics_stand_in_small_ratios(k: int, q: int) -> None:
+    assert off_harmonic(k / q) < 1e-12
+
+
+@given(st.integers(1, 6), st.floats(-0.004, 0.004))
+def test_off_a_multiple_by_a_little_is_that_little(k: int, off: float) -> None:
+    assert off_harmonic(k * (1.0 + off)) == pytest.approx(abs(off), abs=1e-12)
+
+
+def test_a_fourth_and_a_tritone() -> None:
+    # a pure fourth is 4/3; the equal-tempered tritone, half an octave, is no small ratio
+    assert off_harmonic(4 / 3) < 1e-12
+    assert off_harmonic(math.sqrt(2.0)) > 0.05
