@@ -1,15 +1,17 @@
-"""Pictures of every step, for looking at: ``python tests/app/screenshots.py [FOLDER [LOOK]]``.
+"""Pictures of every step of the three tasks, for looking at: ``python tests/app/screenshots.py``.
 
-Walks the three tasks with a bundled sample, at two sizes and in every look, without a screen.
-The best are kept in docs/screenshots.
+Walks the tasks of docs/interface.md with the bundled samples, without a screen; ``--help`` lists
+what can be chosen. The best are kept in docs/screenshots.
 """
 
 from __future__ import annotations
 
+import argparse
 import os
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -17,8 +19,10 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 from PySide6.QtCore import QEventLoop, QSettings, QTimer
 from PySide6.QtWidgets import QApplication
 
-from wayside.session.session import Entry
+from wayside.session.session import Entry, Windows
 from wayside_app.window.bench import ENVELOPE, LOAD, MEASURE, PICTURE
+from wayside_app.window.language.dictionary import ENGLISH, LANGUAGES
+from wayside_app.window.language.speaking import use_language
 from wayside_app.window.listen.player import SilentPlayer
 from wayside_app.window.main_window import MainWindow
 from wayside_app.window.services import real_services
@@ -28,6 +32,8 @@ SIZES = ((1280, 800), (1920, 1080))
 SAMPLES = Path(__file__).parents[2] / "sample_media"
 RECORDING = SAMPLES / "courtyard-tread.flac"
 SETUP = SAMPLES / "courtyard-tread.setup.json"
+FILM = SAMPLES / "courtyard-film.mp4"
+FILM_SETUP = SAMPLES / "courtyard-film.setup.json"
 
 
 def pause(milliseconds: int) -> None:
@@ -55,73 +61,155 @@ def settle(window: MainWindow) -> None:
     pause(200)
 
 
-def walk(folder: Path, look: str, size: tuple[int, int], workplace: Path) -> None:
-    """Take every picture at one size in one look."""
-    settings = QSettings(str(workplace / "s.ini"), QSettings.Format.IniFormat)
-    settings.clear()
-    window = MainWindow(real_services(), settings, workplace / "unsaved", SilentPlayer)
-    window.use_look(look)
-    window.resize(*size)
-    window.show()
-    stem = f"{look.replace(' ', '-')}-{size[0]}"
+@dataclass
+class Camera:
+    """One window and where its pictures go."""
 
-    def take(step: str) -> None:
-        settle(window)
-        window.resize(*size)
+    window: MainWindow
+    folder: Path
+    size: tuple[int, int]
+    stem: str
+    taken: list[Path] = field(default_factory=list)
+
+    def take(self, step: str, busy: bool = False) -> None:
+        """Take a picture once everything stands still, or at once while work is under way."""
+        if not busy:
+            settle(self.window)
+        self.window.resize(*self.size)
         pause(50)
-        window.grab().save(str(folder / f"{step}-{stem}.png"))
+        path = self.folder / f"{step}-{self.stem}.png"
+        self.window.grab().save(str(path))
+        self.taken.append(path)
 
-    def entry(path: str, value: str, u: str) -> None:
-        row = window.hand.row(path)
-        window.bench.type_entry(path, Entry(value, row.entry().unit, u), row.field.label)
+    def type(self, path: str, value: str, u: str) -> None:
+        """Fill in an entry of the form."""
+        row = self.window.hand.row(path)
+        self.window.bench.type_entry(path, Entry(value, row.entry().unit, u), row.field.label)
 
-    take("1-empty")
+    def measured(self) -> bool:
+        """Tell whether there is a measurement."""
+        return self.window.bench.measurement is not None
+
+
+def teacher(camera: Camera) -> None:
+    """Drop the film, fill in the form, read the verdict."""
+    window = camera.window
+    camera.take("teacher-1-start")
+    window.open_path(FILM)
+    wait_for(lambda: window.bench.heard is not None)
+    camera.take("teacher-2-measuring", busy=True)
+    wait_for(camera.measured)
+    camera.take("teacher-3-sound")
+    window.bench.open_setup(FILM_SETUP)
+    whole = window.bench.session
+    camera.type("motion.second_time", "", "")
+    camera.take("teacher-4-form")
+    window.bench.put_session(whole)
+    camera.take("teacher-5-agree")
+    camera.type("motion.marker_distance", "2.1", "0.01")
+    camera.take("teacher-6-differ")
+
+
+def lab_group(camera: Camera) -> None:
+    """Measure an own recording, read in the windows, fill in the form, mistype, look closer."""
+    window = camera.window
     window.open_path(RECORDING)
-    wait_for(lambda: window.bench.measurement is not None)
-    take("2-sound")
+    wait_for(camera.measured)
+    camera.take("lab-1-sound")
+    windows = Windows((0.6, 1.2), (3.6, 4.4))
+    window.bench.set_windows(windows, window.tr("move the approach window"))
+    camera.take("lab-2-windows")
     window.open_path(SETUP)
-    take("3-agree")
-    entry("source.count", "54", "")
-    entry("source.loaded_radius", "24.3", "0.05")
-    take("4-differ")
-    entry("motion.marker_distance", "four", "0.01")
-    window.bench.open_recording(workplace / "missing.wav")
+    camera.take("lab-3-agree")
+    camera.type("motion.marker_distance", "four", "0.01")
+    window.bench.open_recording(camera.folder / "missing.wav")
     window.hand.row("motion.marker_distance").u.setFocus()
-    take("5-faults")
-    for _ in range(3):
-        window.bench.undo_stack.undo()
+    camera.take("lab-4-faults")
+    window.bench.undo_stack.undo()
     window.sound.banner.say("")
     tools, plot = window.sound.tools, window.sound.plot
     tools.scale_.setCurrentIndex(2)
     tools.under.setCurrentIndex(4)
     window.sound.listen_button.setChecked(True)
     plot.cursor_.put(2.2, 268.0)
-    take("6-looking")
+    camera.take("lab-5-looking")
     plot.cursor_.hide()
     tools.under.setCurrentIndex(0)
     tools.scale_.setCurrentIndex(0)
     window.sound.listen_button.setChecked(False)
+
+
+def class_review(camera: Camera) -> None:
+    """Show a class a verdict that agrees, and one that does not."""
+    window = camera.window
+    window.open_path(SETUP)
+    window.open_path(RECORDING)
+    wait_for(camera.measured)
     window.toggle_projector()
-    take("7-projector")
+    camera.take("class-1-agree")
     window.leave_projector()
-    window.bench.undo_stack.clear()
-    window.bench.undo_stack.setClean()
-    window.close()
-    QApplication.processEvents()
+    camera.type("source.count", "54", "")
+    camera.type("source.loaded_radius", "24.3", "0.05")
+    window.toggle_projector()
+    camera.take("class-2-differ")
+    window.leave_projector()
 
 
-def main() -> None:
-    """Take all pictures."""
-    folder = Path(sys.argv[1] if len(sys.argv) > 1 else "screenshots")
-    folder.mkdir(parents=True, exist_ok=True)
-    looks = [sys.argv[2]] if len(sys.argv) > 2 else list(LOOKS)
-    app = QApplication([])
+TASKS: dict[str, Callable[[Camera], None]] = {
+    "teacher": teacher,
+    "lab": lab_group,
+    "class": class_review,
+}
+
+
+def walk(
+    task: str, folder: Path, look: str, size: tuple[int, int], language: str = ENGLISH
+) -> list[Path]:
+    """Take every picture of a task at one size in one look; return where they are."""
     with tempfile.TemporaryDirectory() as workplace:
-        for look in looks:
-            for size in SIZES:
-                walk(folder, look, size, Path(workplace))
-    del app
+        settings = QSettings(str(Path(workplace) / "s.ini"), QSettings.Format.IniFormat)
+        window = MainWindow(real_services(), settings, Path(workplace) / "unsaved", SilentPlayer)
+        window.use_look(look)
+        window.resize(*size)
+        window.show()
+        stem = f"{look.replace(' ', '-')}-{size[0]}-{language}"
+        camera = Camera(window, folder, size, stem)
+        TASKS[task](camera)
+        window.bench.undo_stack.clear()
+        window.bench.undo_stack.setClean()
+        window.close()
+        QApplication.processEvents()
+    return camera.taken
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Take the pictures asked for."""
+    args = _arguments().parse_args(words)
+    args.folder.mkdir(parents=True, exist_ok=True)
+    app = QApplication.instance() or QApplication([])
+    use_language(app, args.language)
+    sizes = [size for size in SIZES if args.width in (None, size[0])]
+    for task in args.task or TASKS:
+        for look in args.look or LOOKS:
+            for size in sizes:
+                for path in walk(task, args.folder, look, size, args.language):
+                    print(path)
+    use_language(app, ENGLISH)
+    return 0
+
+
+def _arguments() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(description="Pictures of every step of the three tasks.")
+    parser.add_argument(
+        "folder", nargs="?", type=Path, default=Path("screenshots"), help="where they go"
+    )
+    parser.add_argument("--task", action="append", choices=tuple(TASKS), help="one task; all else")
+    parser.add_argument("--look", action="append", choices=tuple(LOOKS), help="one look; all else")
+    widths = tuple(size[0] for size in SIZES)
+    parser.add_argument("--width", type=int, choices=widths, help="one size; both else")
+    parser.add_argument("--language", choices=tuple(LANGUAGES), default=ENGLISH)
+    return parser
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

@@ -8,14 +8,35 @@ from PySide6.QtWidgets import QComboBox, QDoubleSpinBox, QLabel, QSizePolicy, QW
 
 from wayside_app.window.language import numbers
 
+_LEAST_LETTERS = 6
+
 
 class Choice(QComboBox):
-    """A drop-down list that only changes when opened or by key, never by a passing wheel."""
+    """A drop-down list that only changes when opened or by key, never by a passing wheel.
 
-    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+    Parameters
+    ----------
+    name : str
+        What it asks for, for screen readers.
+    parent : QWidget, optional
+    yielding : bool
+        True where it takes the width it is given rather than that of its longest answer.
+    """
+
+    def __init__(self, name: str, parent: QWidget | None = None, yielding: bool = False) -> None:
         super().__init__(parent)
         self.setAccessibleName(name)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        if yielding:
+            self.setSizeAdjustPolicy(
+                QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+            )
+            self.setMinimumContentsLength(_LEAST_LETTERS)
+
+    def showPopup(self) -> None:
+        view = self.view()
+        view.setMinimumWidth(view.sizeHintForColumn(0) + 2 * view.verticalScrollBar().width())
+        super().showPopup()
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         event.ignore()

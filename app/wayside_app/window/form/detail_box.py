@@ -39,14 +39,18 @@ class DetailBox(QFrame):
         super().__init__(parent)
         self.setProperty("part", "detail")
         self._other: dict[str, str] = {}
-        self.kind = Choice(self.tr("what stands after ± for {name}").format(name=name), self)
+        self.kind = Choice(
+            self.tr("what stands after ± for {name}").format(name=name), self, yielding=True
+        )
         for key, words in (
             ("u", self.tr("one standard uncertainty")),
             ("half_width", self.tr("limits it lies within")),
             ("resolution", self.tr("smallest step of the scale")),
         ):
             self.kind.addItem(words, key)
-        self.shape = Choice(self.tr("shape of that for {name}").format(name=name), self)
+        self.shape = Choice(
+            self.tr("shape of that for {name}").format(name=name), self, yielding=True
+        )
         for key, words in (
             (NORMAL, self.tr("bell: middle likeliest")),
             (RECTANGULAR, self.tr("flat: all equally likely")),
@@ -54,10 +58,6 @@ class DetailBox(QFrame):
         ):
             self.shape.addItem(words, key)
         for choice in (self.kind, self.shape):
-            choice.setSizeAdjustPolicy(
-                Choice.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-            )
-            choice.setMinimumContentsLength(6)
             choice.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.step = QLineEdit(self)
         self.step.setAccessibleName(self.tr("smallest step of the scale, {name}").format(name=name))

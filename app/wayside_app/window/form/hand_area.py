@@ -69,10 +69,10 @@ class HandArea(QFrame):
         self.film_button = QPushButton(self.tr("Time the crossings in the film …"), self)
         self.film_button.clicked.connect(self.film_wanted)
         self.film_button.hide()
-        self.kind = Choice(self.tr("kind of source"), self)
+        self.kind = Choice(self.tr("kind of source"), self, yielding=True)
         for key, kind in SOURCE_KINDS.items():
             self.kind.addItem(_capital(said(kind.label)), key)
-        self.formula = Choice(self.tr("formula for the speed of sound"), self)
+        self.formula = Choice(self.tr("formula for the speed of sound"), self, yielding=True)
         for key, air in AIR_FORMULAS.items():
             self.formula.addItem(_capital(said(air.label)), key)
             self.formula.setItemData(

@@ -48,7 +48,7 @@ class SectionBox(QWidget):
         self.way: Choice | None = None
         if len(section.ways) > 1:
             name = self.tr("how {section} was measured").format(section=said(section.label))
-            self.way = Choice(name, self)
+            self.way = Choice(name, self, yielding=True)
             for way in section.ways:
                 label = said(way.label)
                 self.way.addItem(self.tr("By {way}").format(way=label), way.key)

@@ -104,7 +104,10 @@ class Overlays:
         self.crossings = []
         if self._look is None:
             return
+        last = len(crossings) - 1
         for at, (time_s, name) in enumerate(crossings):
+            # outwards, so that a name never stands beside its neighbour's line
+            outwards = (1.0 if at == 0 else 0.0 if at == last else 0.5, 0.5)
             line = pg.InfiniteLine(
                 time_s,
                 angle=90,
@@ -112,6 +115,7 @@ class Overlays:
                 label=name,
                 labelOpts={
                     "position": 0.06 + 0.1 * (at % 2),
+                    "anchors": [outwards, outwards],
                     "color": self._look.hand,
                     "fill": self._look.paper,
                 },

@@ -15,6 +15,10 @@ from wayside_app.window.theme.looks import LIGHT, Look
 _HEIGHT_LINES = 6.0
 
 
+_PLACES = ((0.01, 0.0), (0.2, 0.0), (0.61, 0.0), (0.99, 1.0))
+"""Where names of levels stand along the plot, and with which edge."""
+
+
 class UnderPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
     """Draws one `Series`; hidden while there is none."""
 
@@ -68,6 +72,8 @@ class UnderPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
         self.plot.setLabel("left", series.axis, **{"color": self._look.text, "font-size": size})
         self._draw(series)
         self._fit_height()
+        # only this has the axis put its name in the middle again
+        self.plot.getAxis("left").resizeEvent()
 
     def _draw(self, series: Series) -> None:
         look = self._look
@@ -100,9 +106,11 @@ class UnderPlot(pg.GraphicsLayoutWidget):  # type: ignore[misc]
             if level.name:
                 colour = look.hand if level.voice == HAND else look.sound
                 # under the top line, over the others, and side by side in case they lie close
-                anchor = (0.0, 0.0 if level.y == top else 1.0)
-                position = 0.02 + 0.26 * at
-                label = pg.InfLineLabel(line, level.name, position=position, anchors=[anchor] * 2)
+                position, edge = _PLACES[at % len(_PLACES)]
+                anchor = (edge, 0.0 if level.y == top else 1.0)
+                label = pg.InfLineLabel(
+                    line, level.name, position=position, anchors=[anchor] * 2, fill=look.card
+                )
                 label.setColor(colour)
                 label.setFont(self._font)
 

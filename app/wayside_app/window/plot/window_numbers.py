@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QFont, QFontMetrics
-from PySide6.QtWidgets import QBoxLayout, QGridLayout, QWidget
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QFont, QFontMetrics, QResizeEvent
+from PySide6.QtWidgets import QBoxLayout, QGridLayout, QLabel, QWidget
 
 from wayside.measure.result import Measurement, ReadingWindow
 from wayside.session.session import Span, Windows
@@ -13,7 +13,7 @@ from wayside_app.window import figures
 from wayside_app.window.controls import Number, text_label
 
 _LEAST_WIDTH_S = 0.01
-_LARGEST_SIDE_BY_SIDE_PT = 12.5
+_READING = "000.00 ± 0.00 Hz"
 
 
 class WindowNumbers(QWidget):
@@ -35,7 +35,9 @@ class WindowNumbers(QWidget):
         titles = {"approach": self.tr("Approach"), "recede": self.tr("Recede")}
         self.starts: dict[str, Number] = {}
         self.stops: dict[str, Number] = {}
-        self.readings = {}
+        self.readings: dict[str, QLabel] = {}
+        self._least = 0
+        self._parts: dict[str, QGridLayout] = {}
         self._rows = grid = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setSpacing(6)
@@ -63,15 +65,36 @@ class WindowNumbers(QWidget):
             part.addWidget(reading, 0, 5)
             part.setColumnStretch(5, 1)
             grid.addLayout(part, 1)
+            self._parts[which] = part
 
     def set_look(self, font: QFont) -> None:
         """Take the text size."""
-        width = round(1.1 * QFontMetrics(font).horizontalAdvance("888.88")) + 12
+        metrics = QFontMetrics(font)
+        width = round(1.1 * metrics.horizontalAdvance("888.88")) + 12
         for box in (*self.starts.values(), *self.stops.values()):
             box.setFixedWidth(width)
-        large = font.pointSizeF() > _LARGEST_SIDE_BY_SIDE_PT
+        # room for a reading, so that the row does not break anew when one comes
+        self._least = metrics.horizontalAdvance(_READING)
+        self._fold()
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(max(map(self._wide, self._parts)), super().minimumSizeHint().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
+
+    def _wide(self, which: str) -> int:
+        """Return the width a window's part needs, with room for a reading to come."""
+        reading = self.readings[which].sizeHint().width()
+        return self._parts[which].sizeHint().width() - reading + max(reading, self._least)
+
+    def _fold(self) -> None:
+        """Put the windows below each other where they do not fit side by side."""
+        wanted = sum(map(self._wide, self._parts)) + 4 * self._rows.spacing()
         direction = QBoxLayout.Direction
-        self._rows.setDirection(direction.TopToBottom if large else direction.LeftToRight)
+        fits = wanted <= self.width()
+        self._rows.setDirection(direction.LeftToRight if fits else direction.TopToBottom)
 
     def set_limits(self, start_s: float, stop_s: float) -> None:
         """Allow only times inside the recording."""
