@@ -263,6 +263,10 @@ class Bench(QObject):
     def measure_again(self) -> None:
         """Measure now, for example after the user stopped it."""
         self._measured_with = None
+        media = self.runs.identity(self.session.media)
+        if self.heard is None and media is not None:
+            self.fault.emit(AT_SOUND, "")
+            self._find_media(self.session.run, media)
         self._measure_if_stale()
         self.rest.go_on()
 

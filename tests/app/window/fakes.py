@@ -25,9 +25,10 @@ from wayside_app.window.services import Services
 
 @dataclass
 class Core:
-    """A core whose calls are counted and can be held up."""
+    """A core whose calls are counted and can be held up; a file may have a truth of its own."""
 
     truth: PassBy = TRUTH
+    truths: dict[str, PassBy] = field(default_factory=dict)
     found: bool = True
     hold: threading.Event | None = None
     loads: list[Path] = field(default_factory=list)
@@ -45,7 +46,7 @@ class Core:
         """Return the perfect measurement."""
         self.measures.append(options)
         self._wait(job, "Looking for a pass-by")
-        m = measurement_of(self.truth, options)
+        m = measurement_of(self.truths.get(recording.name, self.truth), options)
         if self.found:
             return m
         why = "The pitch stays the same throughout, so nothing passed; choose another recording."

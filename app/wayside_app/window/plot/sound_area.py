@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 from wayside.session.session import Windows
 from wayside.sound.spectrogram import sharpest_window_s
 from wayside_app.window.banner import Banner
-from wayside_app.window.bench import AT_SOUND, LOAD, MEASURE, Bench
+from wayside_app.window.bench import AT_SOUND, FETCH, LOAD, MEASURE, Bench
 from wayside_app.window.controls import restyle, text_label
 from wayside_app.window.hint_line import HintLine
 from wayside_app.window.listen.listen_bar import ListenBar
@@ -132,6 +132,7 @@ class SoundArea(QFrame):
         bench.measured.connect(self._show_measurement)
         bench.predicted.connect(self._show_curves)
         bench.session_changed.connect(self._show_windows)
+        bench.session_changed.connect(self._show_busy)
         bench.fault.connect(self._show_fault)
         bench.runner.progress.connect(self._show_progress)
         bench.runner.busy_changed.connect(lambda *_: self._show_busy())
@@ -198,7 +199,6 @@ class SoundArea(QFrame):
 
     def _show_recording(self) -> None:
         heard = self._bench.heard
-        self.pages.setCurrentWidget(self.invitation if heard is None else self.page)
         self.file_name.setText("" if heard is None else heard.recording.name)
         self._follows_pass = True
         self._show_busy()
@@ -241,21 +241,24 @@ class SoundArea(QFrame):
         self.plot.setAccessibleDescription(describe(m, bench.prediction))
 
     def _show_progress(self, kind: str, fraction: float, message: str) -> None:
-        if kind in (LOAD, MEASURE) and math.isfinite(fraction):
+        if kind in (LOAD, FETCH, MEASURE) and math.isfinite(fraction):
             self.progress.setValue(round(1000 * fraction))
             self.progress.setFormat(f"{said(message)}  %p %")
 
     def _show_busy(self) -> None:
         runner, bench = self._bench.runner, self._bench
-        busy = runner.busy(LOAD) or runner.busy(MEASURE)
+        busy = any(runner.busy(kind) for kind in (LOAD, FETCH, MEASURE))
         if busy and not self.progress.isVisibleTo(self):
             self.progress.setValue(0)
             self.progress.setFormat(self.tr("Starting"))
+        # while the recording of another run of the session is on its way, none is asked for
+        there = bench.heard is not None or runner.busy(FETCH)
+        self.pages.setCurrentWidget(self.page if there else self.invitation)
         self.progress.setVisible(busy)
         self.stop_button.setVisible(busy)
         for part in (self.listen_button, self.pass_button, self.whole_button):
             part.setVisible(not busy and bench.heard is not None)
-        unmeasured = bench.heard is not None and bench.measurement is None
+        unmeasured = bench.session.media is not None and bench.measurement is None
         self.again_button.setVisible(not busy and unmeasured)
 
     def _show_fault(self, place: str, sentence: str) -> None:

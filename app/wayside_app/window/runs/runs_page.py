@@ -243,10 +243,13 @@ class RunsPage(Page):
             self.table.fit()
 
     def _show_together(self) -> None:
-        """Pool the runs in sight, and mark those that stand out."""
+        """Pool the runs in sight; which stands out is judged among all of them."""
         inside = {self.proxy.index(at, 0).data(KEY_ROLE) for at in range(self.proxy.rowCount())}
         lines = [line for line in self.model.lines if line.key in inside]
-        self._together = put_together([line.row for line in lines])
+        in_sight = [line.row for line in lines]
+        everyone = [line.row for line in self.model.lines]
+        self._together = put_together(everyone)
+        shown = self._together if len(lines) == len(everyone) else put_together(in_sight)
         self.model.show_lines(
             [
                 replace(line, odd=self._together.odd.get(line.row.name, ()))
@@ -254,13 +257,13 @@ class RunsPage(Page):
             ]
         )
         self.table.fit()
-        self.means.show_rows(pool_rows(self._together.pools))
-        self.means.setVisible(bool(self._together.pools))
-        pairs = pair_rows(self._together.pairs)
+        self.means.show_rows(pool_rows(shown.pools))
+        self.means.setVisible(bool(shown.pools))
+        pairs = pair_rows(shown.pairs)
         self.pairs.show_rows(pairs)
         for part in (self.pairs, self.pairs_heading):
             part.setVisible(bool(pairs))
-        told = sentences(self._together)
+        told = sentences(shown)
         self.told.setText(told)
         self.told.setVisible(bool(told))
         self.means.setAccessibleDescription(told)
