@@ -127,8 +127,9 @@ def test_a_folder_without_recordings_ends_with_two(
     assert "holds no recording" in capsys.readouterr().err
 
 
-def test_ctrl_c_stops_at_once_and_the_batch_goes_on_from_there(
-    folder: Path, tmp_path: Path
+@pytest.mark.parametrize("way", [signal.SIGINT, signal.SIGTERM], ids=["Ctrl+C", "the system"])
+def test_a_stopped_batch_goes_on_from_there(
+    folder: Path, tmp_path: Path, way: signal.Signals
 ) -> None:
     _record(folder / "c.wav", 7.2, 3)
     words = [sys.executable, "-m", "wayside_app", "batch", str(folder), "--workers", "1", "--out"]
@@ -142,8 +143,11 @@ def test_ctrl_c_stops_at_once_and_the_batch_goes_on_from_there(
     with child:
         assert child.stderr is not None
         assert child.stderr.readline().startswith("1 of 3")
-        # as a terminal does it: to every process of the group
-        os.killpg(child.pid, signal.SIGINT)
+        if way == signal.SIGINT:
+            # as a terminal does it: to every process of the group
+            os.killpg(child.pid, way)
+        else:
+            child.send_signal(way)
         _, err = child.communicate(timeout=30)
     assert child.returncode == 130
     assert "goes on from there" in err

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from wayside.errors import Cancelled, InputError
@@ -69,7 +72,8 @@ def run(args: argparse.Namespace) -> int:
     prepare(out)
     check_replaceable(out)
     try:
-        rows = run_batch(tasks, out, args.workers, Job(report=_tell))
+        with _ended_kindly():
+            rows = run_batch(tasks, out, args.workers, Job(report=_tell))
     except (Cancelled, KeyboardInterrupt):
         print("What is finished is kept; the same command goes on from there.", file=sys.stderr)
         raise
@@ -79,6 +83,16 @@ def run(args: argparse.Namespace) -> int:
     if summary.failed:
         return SOME_FAILED
     return DONE if summary.measured else NO_PASS_BY
+
+
+@contextmanager
+def _ended_kindly() -> Iterator[None]:
+    """Let a request to end from the system do what Ctrl+C does."""
+    before = signal.signal(signal.SIGTERM, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _tell(fraction: float, message: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, fields
+from functools import cache
 from pathlib import Path
 
 from wayside import __version__
@@ -16,8 +17,6 @@ from wayside.quantity import Quantity
 from wayside.review.row import RunRow, failed_row
 
 CHUNK = 1 << 20
-ROW_VERSION = 1
-"""Raised when a row's content changes, so that rows kept by an older program are not used."""
 
 
 @dataclass(frozen=True)
@@ -71,13 +70,26 @@ def key_of(task: Task, job: Job = QUIET) -> str:
         If the job was cancelled.
     """
     digest = hashlib.sha256()
-    digest.update(f"{__version__} {ROW_VERSION} {task.harmonic}".encode())
+    digest.update(f"{program_digest()} {task.harmonic}".encode())
     for name, value in options_as_pairs(task.options):
         digest.update(f"\n{name}={value!r}".encode())
     for part in (task.entry.name, task.entry.group, task.entry.direction, task.entry.setup_name):
         digest.update(b"\0" + part.encode("utf-8", "backslashreplace"))
     for path in (task.entry.path, task.entry.setup):
         digest.update(b"\0" if path is None else _hash(path, job))
+    return digest.hexdigest()
+
+
+@cache
+def program_digest() -> str:
+    """Return what names this very program: its version and the contents of its modules.
+
+    A row kept by a program that measured otherwise is thus never taken for one of this program.
+    """
+    digest = hashlib.sha256(__version__.encode())
+    here = Path(__file__).parents[1]
+    for path in sorted(here.rglob("*.py")):
+        digest.update(path.relative_to(here).as_posix().encode() + b"\0" + path.read_bytes())
     return digest.hexdigest()
 
 

@@ -21,7 +21,7 @@ from wayside.errors import InputError
 from wayside.quantity import Quantity
 from wayside.review.row import COMPARED, RunRow
 from wayside.review.row_json import row_as_json
-from wayside.review.summary import Summary
+from wayside.review.summary import Summary, summary_by_group
 from wayside.review.summary_json import summary_as_json
 
 FORMAT, VERSION = "wayside-runs", 1
@@ -43,6 +43,7 @@ def runs_as_json(tasks: Sequence[Task], rows: Sequence[RunRow], summary: Summary
         "program": __version__,
         "options": {**dict(options_as_pairs(options)), "harmonic": tasks[0].harmonic},
         **summary_as_json(summary),
+        "groups": {g: summary_as_json(s) for g, s in summary_by_group(rows).items()},
         "runs": [
             {**row_as_json(row), "setup": task.entry.setup_name or None}
             for task, row in zip(tasks, rows, strict=True)

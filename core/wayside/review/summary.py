@@ -73,6 +73,14 @@ def summary_of(rows: Sequence[RunRow]) -> Summary:
     )
 
 
+def summary_by_group(rows: Sequence[RunRow]) -> dict[str, Summary]:
+    """Return a summary for each group; empty if there are not two groups at least."""
+    groups = sorted({r.group for r in rows})
+    if len(groups) < 2:
+        return {}
+    return {g: summary_of([r for r in rows if r.group == g]) for g in groups}
+
+
 def direction_of(stem: str) -> tuple[str, str]:
     """Return the way a run went, told by the end of its name, and the name without it.
 

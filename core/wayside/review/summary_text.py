@@ -8,7 +8,7 @@ from wayside.hand import digits
 from wayside.hand.tables import table
 from wayside.quantity import Quantity
 from wayside.review.row import FAILED, REFUSED, RunRow
-from wayside.review.summary import Summary
+from wayside.review.summary import Summary, summary_by_group
 
 _HEAD = ("run", "speed", "source pitch", "approach pitch", "recede pitch", "verdict")
 _COLUMNS = ("speed_mps", "source_hz", "approach_hz", "recede_hz")
@@ -24,6 +24,10 @@ def summary_as_text(rows: Sequence[RunRow], s: Summary) -> str:
         differences = [f"  - {t.sentence}" for t in s.differences]
         blocks.append("\n".join(["Against the prediction", *differences]) if differences else "")
         blocks.append("\n".join(["Odd runs", *(f"  - {o.sentence}" for o in s.odd)]))
+    for group, one in summary_by_group(rows).items():
+        if one.measured > 1:
+            title = f"Group {group}" if group else "Outside any group"
+            blocks.append("\n".join([title, *(f"  - {t.sentence}" for t in one.means)]))
     pairs = [f"  - {p.out} and {p.back}: {p.sentence}" for p in s.pairs]
     blocks.append("\n".join(["Out and back", *pairs]) if pairs else "")
     return "\n\n".join(b for b in blocks if b)

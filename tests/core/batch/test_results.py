@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -81,6 +82,19 @@ def test_json_is_whole_and_strict() -> None:
     (pair,) = back["wind_pairs"]
     assert (pair["out"], pair["back"]) == ("lane-out.wav", "lane-back.wav")
     assert pair["wind_mps"]["value"] > 0
+
+
+def test_groups_are_told_apart() -> None:
+    rows = [
+        replace(_row(f"{g}/{i}.wav", v), group=g) for g, v in (("a", 6.0), ("b", 9.0)) for i in "12"
+    ]
+    values = runs_as_json([_task(r.name) for r in rows], rows, summary_of(rows))
+    assert {g: s["means"]["speed_mps"]["mean"]["value"] for g, s in values["groups"].items()} == {
+        "a": pytest.approx(6.0, rel=5e-3),
+        "b": pytest.approx(9.0, rel=5e-3),
+    }
+    assert "Group a" in summary_as_text(rows, summary_of(rows))
+    assert runs_as_json(TASKS, ROWS, summary_of(ROWS))["groups"] == {}
 
 
 def test_csv_reads_back_as_written() -> None:

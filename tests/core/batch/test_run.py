@@ -74,13 +74,18 @@ def test_stopping_keeps_what_is_finished(tasks: list[Task], tmp_path: Path) -> N
     assert len(list((tmp_path / FOLDER).iterdir())) == 1
 
 
-def test_a_key_follows_contents_options_and_set_up(tasks: list[Task]) -> None:
+def test_a_key_follows_contents_options_and_program(
+    tasks: list[Task], monkeypatch: pytest.MonkeyPatch
+) -> None:
     task = tasks[2]
     first = key_of(task)
     assert key_of(task) == first
     assert key_of(Task(task.entry, OPTIONS, 2)) != first
     assert key_of(Task(task.entry, MeasureOptions())) != first
     assert key_of(tasks[3]) != first
+    monkeypatch.setattr("wayside.batch.one.program_digest", lambda: "another program")
+    assert key_of(task) != first
+    monkeypatch.undo()
     with open(task.entry.path, "ab") as file:
         file.write(b"\0")
     assert key_of(task) != first
