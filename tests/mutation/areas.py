@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-_PHYSICS = ("tests/published/test_doppler_examples.py", "tests/core/physics")
 _COMPARE = (
+    "tests/core/compare/test_rows.py",
+    "tests/core/compare/test_heard.py",
     "tests/core/compare/test_joint.py",
     "tests/published/test_agreement.py",
-    "tests/core/compare",
+    "tests/core/compare/test_explain.py",
+    "tests/core/compare/test_compare.py",
+    "--deselect=tests/core/compare/test_compare.py::test_p_value_is_uniform_when_all_is_well",
 )
 
 AREAS: dict[str, tuple[str, ...]] = {
     "core/wayside/physics/passby.py": ("tests/core/physics",),
-    "core/wayside/physics/limits.py": (*_PHYSICS, "tests/core/hand/test_sources.py"),
+    "core/wayside/physics/limits.py": (
+        "tests/published/test_doppler_examples.py",
+        "tests/core/physics/test_limits.py",
+    ),
     "core/wayside/physics/air.py": (
         "tests/published/test_air.py",
+        "tests/core/physics/test_model_uncertainty.py",
         "tests/core/hand/test_predict.py",
     ),
     "core/wayside/physics/bands.py": ("tests/core/test_bands.py",),

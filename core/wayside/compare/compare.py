@@ -189,9 +189,10 @@ def _verdict(overall: str, rows: tuple[Row, ...]) -> str:
     if overall == UNTESTED:
         return "The recording yields no far pitch, so prediction and recording cannot be compared."
     if overall == BORDERLINE:
+        lies = "lies just outside its" if len(off) == 1 else "lie just outside their"
         return (
-            f"Borderline: taken together prediction and recording agree, but {_and(off)} lies "
-            "just outside its uncertainties."
+            f"Borderline: taken together prediction and recording agree, but {_and(off)} {lies} "
+            "uncertainties."
         )
     if overall == DISAGREE:
         what = f" in {_and(off)}" if off else " when approach and recede are taken together"

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import stats
 
-from wayside.compare.joint import joint_test
+from wayside.compare.explain import whitener
+from wayside.compare.joint import joint_test, least_dof
 from wayside.hand.entry import Entry
+from wayside.hand.inputs import Input
 from wayside.hand.model import evaluate, linear_values
-from wayside.hand.propagate import uncertain
+from wayside.hand.propagate import Number, covariances, uncertain
 from wayside.hand.setup import Setup
 from wayside.physics.limits import far_limits
 
@@ -77,3 +80,62 @@ def test_without_repeats_it_is_the_plain_chi_square() -> None:
     statistic, p = joint_test((10.0, 20.0), seen, ())
     assert statistic == pytest.approx(5.0)
     assert p == pytest.approx(np.exp(-2.5))
+
+
+def repeated_and_plain(
+    u_few: float, u_rest: float
+) -> tuple[Number, tuple[Input, ...], float, float, float]:
+    """One miss made of a pitch read three times and of a part known without repeats.
+
+    Returns the miss, the inputs, the uncertainty and degrees of freedom of the repeated part,
+    and the uncertainty of the rest.
+    """
+    step = u_few * np.sqrt(3)  # readings -s, 0, s have the mean's uncertainty s/sqrt(3)
+    entries = {
+        "motion.speed": Entry(9.0, "m/s", 0.1),
+        "source.pitch": Entry(None, "Hz", readings=(440.0 - step, 440.0, 440.0 + step)),
+        "air.temperature": Entry(20.0, "°C", 0.5),
+    }
+    inputs = Setup("tone", "ideal-gas", entries).inputs
+    pitch = linear_values(inputs)["source.pitch"]
+    return uncertain(440.0, u_rest, "rest") - pitch, inputs, u_few, 2.0, u_rest
+
+
+def raised(share: float, dof: float) -> float:
+    """One-sided 95 % bound of a share of variance, by scipy's chi-square quantile."""
+    return float(share * dof / stats.chi2.ppf(0.05, dof))
+
+
+@pytest.mark.parametrize(("u_few", "u_rest"), [(3.0, 4.0), (4.0, 3.0), (0.5, 5.0)])
+def test_one_pitch_has_the_degrees_of_freedom_of_its_bound(u_few: float, u_rest: float) -> None:
+    """JCGM 100:2008, G.4.1, with the share of the few repeats raised to its bound."""
+    miss, inputs, u, dof, rest = repeated_and_plain(u_few, u_rest)
+    share = u**2 / (u**2 + rest**2)
+    most = raised(share, dof)
+    expected = dof * ((1.0 + most - share) / most) ** 2
+    white = whitener(covariances((miss,)))
+    assert least_dof(white, [miss], inputs) == pytest.approx(expected, rel=1e-6)
+    statistic, p = joint_test((0.0,), (miss,), inputs)
+    assert p == pytest.approx(stats.f.sf(statistic, 1, expected), rel=1e-6)
+
+
+def test_of_two_pitches_the_worst_combination_counts() -> None:
+    # brute force over directions; written out anew
+    few, inputs, u, dof, rest = repeated_and_plain(3.0, 2.0)
+    misses = [few, 0.3 * few + uncertain(0.0, 4.0, "other")]
+    white = whitener(covariances(misses))
+    share_of = white @ np.array([-1.0, -0.3]) * u
+    best = np.inf
+    for angle in np.linspace(0.0, np.pi, 2001):
+        share = float((share_of @ [np.cos(angle), np.sin(angle)]) ** 2)
+        most = raised(share, dof)
+        if most > 0:
+            best = min(best, dof * ((1.0 + most - share) / most) ** 2)
+    assert least_dof(white, misses, inputs) == pytest.approx(best, rel=2e-3)
+    assert rest < u
+
+
+def test_a_repeated_entry_that_does_not_count_changes_nothing() -> None:
+    _, inputs, *_ = repeated_and_plain(3.0, 4.0)
+    alone = uncertain(1.0, 1.0, "alone")
+    assert least_dof(whitener(covariances((alone,))), [alone], inputs) == np.inf
