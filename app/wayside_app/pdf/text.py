@@ -81,6 +81,8 @@ class Setter:
 
     def set_report(self, report: Report) -> QTextDocument:
         """Set a whole report and return its document."""
+        # as one edit: else the whole text is laid out anew with every word put in
+        self._cursor.beginEditBlock()
         self._paragraph(report.title, _HEADS[1], bold=True, after=4)
         for line in report.about:
             self._paragraph(line, _SIZE, canvas.QUIET, after=2)
@@ -88,6 +90,7 @@ class Setter:
             self._fill_in(FillIn(name))
         for section in report.sections:
             self._section(section)
+        self._cursor.endEditBlock()
         return self.document
 
     def _section(self, section: Section) -> None:

@@ -43,8 +43,11 @@ from wayside_app.window.language.dictionary import LANGUAGES, current
 from wayside_app.window.listen.player import Player, best_player
 from wayside_app.window.menus import Menus
 from wayside_app.window.pages.pages import BUDGET, EXPLAIN, FILM, WORKING, Pages
+from wayside_app.window.plain_text import plain_action
 from wayside_app.window.plot.sound_area import SoundArea
 from wayside_app.window.projector.projector_view import ProjectorView
+from wayside_app.window.report.reporter import Reporter
+from wayside_app.window.report.writing_bar import WritingBar
 from wayside_app.window.runs.in_window import RunsInWindow
 from wayside_app.window.runs.review_view import ReviewView
 from wayside_app.window.runs.run_line import RunLine
@@ -95,6 +98,8 @@ class MainWindow(QMainWindow):
         self.sound = SoundArea(self.bench, make_player, self)
         self.verdict = VerdictArea(self.bench, self)
         self.banner = Banner(self)
+        self.writing = WritingBar(self)
+        self.reporter = Reporter(self.bench, self.keeper, self.preferences, self.writing, self)
         self.runs = RunsInWindow(self)
         self._lay_out()
         self.menus = Menus(self)
@@ -138,6 +143,7 @@ class MainWindow(QMainWindow):
         column = QVBoxLayout(content)
         column.setContentsMargins(8, 4, 8, 8)
         column.addWidget(self.banner)
+        column.addWidget(self.writing)
         self.run_line = RunLine(self.bench, self)
         column.addWidget(self.run_line)
         column.addWidget(self.across, 1)
@@ -294,7 +300,7 @@ class MainWindow(QMainWindow):
         menu = self.menus.recent
         menu.clear()
         for path in self.preferences.recent:
-            menu.addAction(str(path), partial(self.open_path, path))
+            menu.addAction(plain_action(str(path)), partial(self.open_path, path))
         menu.setEnabled(bool(self.preferences.recent))
 
     # --- dropping -----------------------------------------------------------------------

@@ -58,6 +58,10 @@ class Menus:
         self._add(_tr("Save session &as …"), "Ctrl+Shift+S", w.ask_save_session)
         self._add(_tr("Save set-&up as …"), "", w.ask_save_setup)
         self._menu.addSeparator()
+        self._add(_tr("Re&port …"), "Ctrl+R", w.reporter.ask_report)
+        self._add(_tr("&Worksheet …"), "Ctrl+Shift+R", partial(w.reporter.ask_report, True))
+        self._add(_tr("Numbers and &figures …"), "Ctrl+E", w.reporter.ask_numbers)
+        self._menu.addSeparator()
         self._add(_tr("&Quit"), "Ctrl+Q", w.close)
 
     def _edit(self) -> None:

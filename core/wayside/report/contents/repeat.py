@@ -16,6 +16,11 @@ from wayside.report.material import Bundle
 from wayside.report.text import one_line
 from wayside.session.run import MediaRef
 
+_UNSAVED = (
+    "This report was written from a session that was not saved. Save the session: the command "
+    "wayside report then writes the report again."
+)
+
 
 def repeat_section(bundle: Bundle, key: str = "repeat") -> Section:
     """Return all it takes to make the same report again."""
@@ -24,6 +29,8 @@ def repeat_section(bundle: Bundle, key: str = "repeat") -> Section:
     if made.command:
         blocks += [Para("This command, run beside the files, writes this report again:")]
         blocks.append(Verbatim(made.command))
+    else:
+        blocks.append(Para(_UNSAVED))
     if bundle.run.media is not None or bundle.files:
         blocks.append(_files(bundle))
     if bundle.run.options is not None and bundle.run.recording is not None:

@@ -1,0 +1,1 @@
+"""Reports, worksheets and tables of numbers, written in the background."""
