@@ -26,9 +26,11 @@ def summary_as_text(rows: Sequence[RunRow], s: Summary) -> str:
         blocks.append("\n".join(["Odd runs", *(f"  - {o.sentence}" for o in s.odd)]))
     for group, one in summary_by_group(rows).items():
         if one.measured > 1:
-            title = f"Group {group}" if group else "Outside any group"
+            title = f"“{group}”" if group else "Outside any group"
             blocks.append("\n".join([title, *(f"  - {t.sentence}" for t in one.means)]))
-    pairs = [f"  - {p.out} and {p.back}: {p.sentence}" for p in s.pairs]
+    pairs = [
+        f"  - {p.out} and {p.back}: {p.wind.finding if p.wind else p.sentence}" for p in s.pairs
+    ]
     blocks.append("\n".join(["Out and back", *pairs]) if pairs else "")
     return "\n\n".join(b for b in blocks if b)
 

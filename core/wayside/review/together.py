@@ -152,8 +152,9 @@ def _sentence(t: Together) -> str:
             f"up to {most} cannot be excluded."
         )
     scatter = digits.with_unit(Quantity(p.scatter, p.scatter, unit))
+    birge = f"{p.birge:.0f}" if p.birge >= 10.0 else f"{p.birge:.2g}"
     return (
         f"{start} The runs scatter by {scatter} beyond their own uncertainties (Birge ratio "
-        f"{p.birge:.2g}): they did not all repeat the same thing, and the uncertainty of the mean "
+        f"{birge}): they did not all repeat the same thing, and the uncertainty of the mean "
         "allows for that."
     )

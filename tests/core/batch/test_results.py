@@ -93,7 +93,7 @@ def test_groups_are_told_apart() -> None:
         "a": pytest.approx(6.0, rel=5e-3),
         "b": pytest.approx(9.0, rel=5e-3),
     }
-    assert "Group a" in summary_as_text(rows, summary_of(rows))
+    assert "“a”" in summary_as_text(rows, summary_of(rows))
     assert runs_as_json(TASKS, ROWS, summary_of(ROWS))["groups"] == {}
 
 
