@@ -9,6 +9,7 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, Q
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from wayside_app.window.pages.ticks import ticks
+from wayside_app.window.plain_text import plain_tip
 from wayside_app.window.theme.looks import LIGHT, Look
 
 _TICK_PX = 5.0
@@ -65,7 +66,7 @@ class Picture(QWidget):
     def describe(self, sentence: str) -> None:
         """Take the sentence that says what is to be seen, and draw anew."""
         self.setAccessibleDescription(sentence)
-        self.setToolTip(sentence)
+        self.setToolTip(plain_tip(sentence))
         self.update()
 
     def text_font(self, scale: float = 0.92, bold: bool = False) -> QFont:

@@ -61,8 +61,8 @@ class ReviewView(QWidget):
         self.next_button = QPushButton("▸", self)
         self.next_button.setAccessibleName(self.tr("Next run"))
         self.back_button = QPushButton(self.tr("Back"), self)
-        self.before_button.clicked.connect(lambda: step_run(bench, -1))
-        self.next_button.clicked.connect(lambda: step_run(bench, 1))
+        self.before_button.clicked.connect(lambda: self._step(-1))
+        self.next_button.clicked.connect(lambda: self._step(1))
         self.back_button.clicked.connect(self.left)
         self._lay_out()
         for signal in (bench.compared, bench.rest.changed):
@@ -146,6 +146,12 @@ class ReviewView(QWidget):
                 self.other.addItem(text, data)
         self.other.setCurrentIndex(max(0, self.other.findData(key or 0)))
 
+    def _step(self, by: int) -> None:
+        """Show the next run; the one below is not set over itself."""
+        step_run(self._bench, by)
+        if self._bench.session.run.key == self.other_key and len(self._bench.session.runs) > 2:
+            step_run(self._bench, by)
+
     def _take_other(self) -> None:
         self._show()
         self.setFocus()
@@ -216,9 +222,9 @@ class ReviewView(QWidget):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in _NEXT:
-            step_run(self._bench, 1)
+            self._step(1)
         elif event.key() in _BEFORE:
-            step_run(self._bench, -1)
+            self._step(-1)
         elif event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down):
             by = 1 if event.key() == Qt.Key.Key_Down else -1
             self.other.setCurrentIndex((self.other.currentIndex() + by) % self.other.count())
