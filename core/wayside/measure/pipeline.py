@@ -11,6 +11,7 @@ from wayside.errors import InputError
 from wayside.jobs import QUIET, Job
 from wayside.measure.assemble import as_fit
 from wayside.measure.autogain import unlevelled
+from wayside.measure.channel_words import told_by_channels
 from wayside.measure.follow import faintest_db, follow
 from wayside.measure.hunt import Sighting, hunt, sound_between
 from wayside.measure.models import Choice, ModelFit, fit_models
@@ -130,7 +131,12 @@ def measure(
             within = replace(within, band_hz=band)
         return measure(recording, within, Job(cancelled=job.cancelled), others=False)
 
-    return with_others(result, sightings, THRESHOLD, again) if others else result
+    if not others:
+        return result
+    result = with_others(result, sightings, THRESHOLD, again)
+    job.step(0.99, "Comparing the channels")
+    told = told_by_channels(recording, chosen.refined, result, options, job)
+    return replace(result, warnings=(*result.warnings, *told))
 
 
 def _same_source(sighting: Sighting, first: Refined) -> bool:
@@ -279,7 +285,10 @@ def _two_window(
             )
     sound = sound_between(recording, min(places[0][0], places[1][0]), places[1][1])
     length = 0.5 * (places[0][1] - places[0][0] + places[1][1] - places[1][0])
-    wander = math.sqrt(2.0 * model.unrest.walk / length + model.unrest.wobble_hz**2)
+    # a pattern's pitch wavers with the speed, a fixed one only by its Doppler shift
+    share = 1.0 if p.speed_tied else p.speed_mps / p.sound_speed_mps
+    wobble = math.hypot(model.unrest.wobble_hz, model.unrest.waver * share * p.source_hz)
+    wander = math.sqrt(2.0 * model.unrest.walk / length + wobble**2)
     return two_window(sound, places, p, _loudest(found), options.sound_speed, wander_hz=wander)
 
 
