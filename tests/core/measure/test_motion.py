@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wayside.measure.ladder import moved, scale_of
+from wayside.measure.models import scaling
 from wayside.measure.motion import NAMES, from_curve, from_vector, phase_model, to_vector
 from wayside.physics.passby import PassBy
 
@@ -84,3 +85,13 @@ def test_a_step_never_leaves_what_is_possible(p: PassBy, step: list[float]) -> N
     assert 0 < q.speed_mps < q.sound_speed_mps
     assert np.all(scale_of(q) > 0)
     assert from_vector(p, to_vector(p)) == p
+
+
+@settings(max_examples=40, deadline=None)
+@given(p=passbys(), dc=st.floats(-0.01, 0.01))
+def test_with_another_speed_of_sound_the_same_pitch_is_heard(p: PassBy, dc: float) -> None:
+    # pitch depends on v/c and d/v alone (and a/v), times of hearing on d/c as well
+    c = p.sound_speed_mps
+    other = from_vector(p, to_vector(p) + scaling(p) * dc * c).with_(sound_speed_mps=c * (1 + dc))
+    times = p.passing_time_s + np.linspace(-4.0, 4.0, 17) * p.closest_m / p.speed_mps
+    assert other.pitch(times) == pytest.approx(p.pitch(times), rel=1e-9)
