@@ -16,11 +16,13 @@ from tests.core.report.made import MADE, bundle, material, rows
 
 from wayside.errors import Cancelled
 from wayside.hand import digits
-from wayside.jobs import Job
+from wayside.jobs import QUIET, Job
 from wayside.report.make import make_report
 from wayside.report.material import Bundle
 from wayside_app.pdf.make import make_pdf
+from wayside_app.pdf.pages import break_pages, cut_tables
 from wayside_app.pdf.png import figure_png
+from wayside_app.pdf.text import Setter
 
 pytestmark = pytest.mark.usefixtures("qapp")
 
@@ -94,6 +96,18 @@ def test_no_page_ends_with_a_heading(teacher: bytes, student: bytes) -> None:
                 body = text_of(document, k).split(report.title)[0]
                 # the title stands in the foot; what comes before it is the page
                 assert not any(body.rstrip().endswith(t) for t in titles), body[-60:]
+
+
+def test_no_heading_row_is_repeated_where_no_row_follows() -> None:
+    report = make_report(Bundle(material(), rows(), made=MADE))
+    before = 0
+    for height in range(700, 1100, 20):
+        document = Setter(660.0, float(height), 96.0).set_report(report)
+        before += len(cut_tables(document))
+        break_pages(document, QUIET)
+        assert document.pageCount() > 1
+        assert not cut_tables(document)
+    assert before, "none of these heights cuts a table, so nothing is shown"
 
 
 def test_answers_begin_on_a_page_of_their_own(student: bytes) -> None:

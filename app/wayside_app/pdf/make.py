@@ -25,10 +25,7 @@ from PySide6.QtGui import (
     QPageSize,
     QPainter,
     QPdfWriter,
-    QTextBlock,
-    QTextCursor,
     QTextDocument,
-    QTextFormat,
 )
 
 from wayside.errors import InputError
@@ -36,14 +33,13 @@ from wayside.jobs import QUIET, Job
 from wayside.report.blocks import Report
 from wayside.report.figures.canvas import QUIET as QUIET_COLOUR
 from wayside_app.pdf.application import application
-from wayside_app.pdf.text import KEEP, Setter, font
+from wayside_app.pdf.pages import break_pages
+from wayside_app.pdf.text import Setter, font
 
 _MARGIN_MM = 16.0
 _FOOT_MM = 8.0
 _DATE = re.compile(rb"/(?:Creation|Mod)Date \(D:[^)]*\)")
 _STAMP = re.compile(rb' xmp:(?:Create|Modify|Metadata)Date="[^"]*"')
-_MOST_BREAKS = 200
-_BEFORE = QTextFormat.PageBreakFlag.PageBreak_AlwaysBefore
 _NAMESPACE = QUuid("{5f0c7c0e-2d3f-5b52-9a55-0c6b1c1f7a11}")
 
 
@@ -91,7 +87,7 @@ def _made(report: Report, job: Job) -> bytes:
     writer.setCreator("Wayside")
     area = writer.pageLayout().paintRectPixels(round(dpi))
     document = Setter(area.width(), area.height(), dpi).set_report(report)
-    _keep_together(document, float(area.height()), job.part(0.1, 0.6))
+    break_pages(document, job.part(0.1, 0.6))
     # the identity follows from the content, so that the same content gives the same bytes
     if hasattr(writer, "setDocumentId"):
         writer.setDocumentId(QUuid.createUuidV5(_NAMESPACE, document.toPlainText().encode()))
@@ -131,48 +127,6 @@ def _draw(
         short = metrics.elidedText(title, Qt.TextElideMode.ElideRight, round(0.8 * page.width()))
         painter.drawText(QPointF(0.0, y), short)
         painter.drawText(QPointF(right, y), number)
-
-
-def _keep_together(document: QTextDocument, height: float, job: Job) -> None:
-    """Start a new page before whatever must not end one."""
-    layout = document.documentLayout()
-    for attempt in range(_MOST_BREAKS):
-        job.step(attempt / _MOST_BREAKS, "Breaking pages")
-        lonely = _lonely(document, layout, height)
-        if lonely is None:
-            return
-        cursor = QTextCursor(lonely)
-        style = lonely.blockFormat()
-        style.setPageBreakPolicy(QTextFormat.PageBreakFlag.PageBreak_AlwaysBefore)
-        style.setTopMargin(0.0)
-        cursor.setBlockFormat(style)
-
-
-def _lonely(
-    document: QTextDocument, layout: QAbstractTextDocumentLayout, height: float
-) -> QTextBlock | None:
-    """Return the first paragraph of a chain to be kept together that a page end cuts."""
-    first: QTextBlock | None = None
-    block = document.begin()
-    while block.isValid():
-        following = block.next()
-        if not block.blockFormat().property(KEEP):
-            first = None
-        elif following.isValid():
-            first = first if first is not None else block
-            pages = [int(_top(layout, b) // height) for b in (first, following)]
-            forced = first.blockFormat().pageBreakPolicy()
-            if pages[0] != pages[1] and not forced & _BEFORE:
-                return first
-        block = following
-    return None
-
-
-def _top(layout: QAbstractTextDocumentLayout, block: QTextBlock) -> float:
-    """Return where the first line lies; a paragraph's own top may be on the page before."""
-    lines = block.layout()
-    first = lines.lineAt(0).y() if lines.lineCount() else 0.0
-    return float(layout.blockBoundingRect(block).top() + first + 1.0)
 
 
 def _inch_font() -> QFont:

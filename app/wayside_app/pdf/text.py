@@ -53,6 +53,8 @@ _SPEAKERS = {"hand": canvas.HAND, "sound": canvas.SOUND}
 _OBJECT = "\ufffc"
 _WIDE = 7
 _RULE_HEIGHT = 26.0
+_GAP = 10.0
+_SIDE = 5.0
 _AlignRight, _AlignLeft = Qt.AlignmentFlag.AlignRight, Qt.AlignmentFlag.AlignLeft
 
 
@@ -147,7 +149,7 @@ class Setter:
         elif para.kind == CAUTION:
             self._paragraph(para.text, bold=True, keep=True)
         elif para.kind == QUIET:
-            self._paragraph(para.text, _SMALL, canvas.QUIET)
+            self._paragraph(para.text, _SMALL, canvas.QUIET, keep=True)
         else:
             self._paragraph(para.text)
 
@@ -215,10 +217,13 @@ class Setter:
         layout.setCellPadding(0.0)
         layout.setWidth(QTextLength(QTextLength.Type.PercentageLength, 100.0))
         layout.setBorderStyle(QTextFrameFormat.BorderStyle.BorderStyle_None)
-        layout.setBottomMargin(9 * self._px)
+        layout.setBottomMargin(0.0)
         columns = len(table.head)
-        made = self._cursor.insertTable(len(table.rows) + 1, columns, layout)
         size = _WIDE_CELL if columns > _WIDE else _CELL
+        percent = QTextLength.Type.PercentageLength
+        shares = column_shares(table, size, self._width, 2.0 * _SIDE * self._px)
+        layout.setColumnWidthConstraints([QTextLength(percent, 100.0 * x) for x in shares])
+        made = self._cursor.insertTable(len(table.rows) + 1, columns, layout)
         for row, cells in enumerate((table.head, *table.rows)):
             for column, text in enumerate(cells):
                 cell = made.cellAt(row, column)
@@ -234,14 +239,20 @@ class Setter:
                 shown = "\n\n" if text == BLANK else clean(text)
                 cursor.insertText(shown, _letters(size, colour, bold=row == 0))
         self._cursor.movePosition(QTextCursor.MoveOperation.End)
-        self._fresh = True
+        # the paragraph that follows a table is made its margin; one of the table itself that
+        # falls on the next page would bring the heading row there alone, and an empty paragraph
+        # would have no height
+        gap = QTextBlockFormat()
+        gap.setLineHeight(_GAP * self._px, QTextBlockFormat.LineHeightTypes.FixedHeight.value)
+        self._cursor.setBlockFormat(gap)
+        self._cursor.insertText("\u00a0", _letters(1.0, canvas.INK))
 
     def _cell(self, head: bool, blank: bool) -> QTextTableCellFormat:
         style = QTextTableCellFormat()
         style.setTopPadding(3.0 * self._px)
         style.setBottomPadding(3.0 * self._px)
-        style.setLeftPadding(5.0 * self._px)
-        style.setRightPadding(5.0 * self._px)
+        style.setLeftPadding(_SIDE * self._px)
+        style.setRightPadding(_SIDE * self._px)
         line = QTextFrameFormat.BorderStyle.BorderStyle_Solid
         colour = QBrush(QColor(canvas.INK if head or blank else canvas.RULE))
         style.setBottomBorder(1.2 * self._px if head else 0.6 * self._px)
@@ -269,7 +280,7 @@ class Setter:
 
     def _start(self, style: QTextBlockFormat) -> None:
         if self._fresh:
-            # the empty paragraph that a document and every table end with
+            # the empty paragraph that a document begins with
             self._cursor.setBlockFormat(style)
         else:
             self._cursor.insertBlock(style)
@@ -294,6 +305,40 @@ class Setter:
         style.setLeftMargin(indent * self._px)
         self._start(style)
         self._cursor.insertText(_OBJECT, self._drawer.place(thing))
+
+
+def column_shares(table: Table, points: float, width: float, sides: float) -> list[float]:
+    """Return how much of a table's width each column gets, adding up to 1.
+
+    Numbers are not broken; words give way where there is not room for all.
+
+    Parameters
+    ----------
+    table : Table
+    points : float
+        Text size.
+    width, sides : float
+        Width of the table, and what each cell has left and right together (pixels).
+    """
+    plain, bold = QFontMetricsF(font(points)), QFontMetricsF(font(points, bold=True))
+    whole, least = [], []
+    for column, head in enumerate(table.head):
+        words = column == 0 or column in table.worded
+        texts = [clean(row[column]) for row in table.rows if row[column] != BLANK]
+        body = max((plain.horizontalAdvance(text) for text in texts), default=0.0)
+        parts = [part for text in texts for part in text.split()] if words else texts
+        longest = max((plain.horizontalAdvance(part) for part in parts), default=0.0)
+        name = max(bold.horizontalAdvance(part) for part in head.split() or [""])
+        least.append(max(longest, name) + sides + 1.0)
+        whole.append(max(body, bold.horizontalAdvance(head), name) + sides + 1.0)
+    spare = width - sum(least)
+    wish = sum(w - m for w, m in zip(whole, least, strict=True))
+    if spare > wish:
+        given = [w * width / sum(whole) for w in whole]
+    else:
+        share = max(spare, 0.0) / wish if wish else 0.0
+        given = [m + share * (w - m) for w, m in zip(whole, least, strict=True)]
+    return [g / sum(given) for g in given]
 
 
 def font(points: float, bold: bool = False, families: tuple[str, ...] = SANS) -> QFont:

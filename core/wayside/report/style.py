@@ -65,7 +65,7 @@ pre {{ white-space: pre-wrap; overflow-wrap: anywhere; background: #f4f2ed; padd
   body {{ max-width: none; padding: 0; font-size: 10pt; }}
   nav, .skip {{ display: none; }}
   .new-page {{ break-before: page; border-top: 0; margin-top: 0; }}
-  h2, h3, caption {{ break-after: avoid; }}
+  h2, h3, caption, section > .quiet {{ break-after: avoid; }}
   figure, tr, .step, .formula, .fill-in, .verdict {{ break-inside: avoid; }}
   thead {{ display: table-header-group; }}
   .frame, .step, .formula {{ overflow: visible; }}

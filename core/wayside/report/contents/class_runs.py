@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from wayside.hand import digits
 from wayside.hand.predict import RESULTS
 from wayside.quantity import Quantity
@@ -16,13 +18,16 @@ _HEAD = (
     "run",
     "group",
     "direction",
-    "speed by hand",
-    "speed by sound",
-    "difference",
+    "speed by hand (m/s)",
+    "speed by sound (m/s)",
+    "difference (m/s)",
     "E_n",
-    "source pitch by sound",
+    "source pitch by sound (Hz)",
     "verdict",
 )
+
+_SMALLEST = 1e-4
+"""Probabilities below this are only said to be below it."""
 
 
 def class_section(rows: tuple[RunRow, ...], key: str = "class") -> Section:
@@ -60,7 +65,7 @@ def _together(rows: tuple[RunRow, ...]) -> list[Block]:
     table = Table("All runs together", head, tuple(_pooled(t) for t in pooled), ("", "", SOUND))
     sentences = tuple(t.sentence for t in pooled)
     odd = tuple(dict.fromkeys(f.sentence for t in pooled for f in odd_runs(t).flags))
-    blocks: list[Block] = [Subhead("All runs together"), table, Items(sentences)]
+    blocks: list[Block] = [table, Items(sentences)]
     if odd:
         blocks += [Subhead("Runs that stand out"), Items(odd)]
     else:
@@ -78,8 +83,8 @@ def _pooled(t: Together) -> tuple[str, ...]:
         label,
         str(p.n),
         digits.full_text(p.mean),
-        f"{p.chi_square:.2f}",
-        f"{p.p_value:.2g}",
+        f"{p.chi_square:.3g}",
+        f"{p.p_value:.2g}" if p.p_value >= _SMALLEST else f"below {_SMALLEST:g}",
         f"{p.birge:.2f}",
         scatter,
     )
@@ -101,4 +106,5 @@ def _row(r: RunRow) -> tuple[str, ...]:
 
 
 def _text(q: Quantity | None) -> str:
-    return "" if q is None else digits.full_text(q)
+    """Write a quantity without its unit, which stands in the heading."""
+    return "" if q is None else digits.full_text(replace(q, unit=""))
