@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import shutil
 import sys
 import tempfile
 from collections.abc import Callable, Sequence
@@ -21,7 +22,7 @@ from PySide6.QtWidgets import QApplication
 
 from wayside.session.session import Entry, Windows
 from wayside_app.window.bench import ENVELOPE, LOAD, MEASURE, PICTURE
-from wayside_app.window.language.dictionary import ENGLISH, LANGUAGES
+from wayside_app.window.language.dictionary import ENGLISH, GERMAN, LANGUAGES
 from wayside_app.window.language.speaking import use_language
 from wayside_app.window.listen.player import SilentPlayer
 from wayside_app.window.main_window import MainWindow
@@ -145,13 +146,15 @@ def class_review(camera: Camera) -> None:
     window.open_path(SETUP)
     window.open_path(RECORDING)
     wait_for(camera.measured)
-    window.toggle_projector()
     camera.take("class-1-agree")
+    window.toggle_projector()
+    camera.take("class-2-agree-projector")
     window.leave_projector()
     camera.type("source.count", "54", "")
     camera.type("source.loaded_radius", "24.3", "0.05")
+    camera.take("class-3-differ")
     window.toggle_projector()
-    camera.take("class-2-differ")
+    camera.take("class-4-differ-projector")
     window.leave_projector()
 
 
@@ -160,6 +163,17 @@ TASKS: dict[str, Callable[[Camera], None]] = {
     "lab": lab_group,
     "class": class_review,
 }
+
+
+KEPT = {
+    "start-light": ("teacher", "teacher-1-start", "light", ENGLISH),
+    "verdict-agree-light": ("class", "class-1-agree", "light", ENGLISH),
+    "verdict-differ-light": ("class", "class-3-differ", "light", ENGLISH),
+    "projector-light": ("class", "class-2-agree-projector", "light", ENGLISH),
+    "projector-dark-german": ("class", "class-4-differ-projector", "dark", GERMAN),
+    "verdict-differ-german": ("class", "class-3-differ", "light", GERMAN),
+}
+"""Pictures of docs/screenshots: task, step, look and language of each; the smaller size."""
 
 
 def walk(
@@ -182,33 +196,57 @@ def walk(
     return camera.taken
 
 
+def keep(folder: Path) -> None:
+    """Take the pictures of docs/screenshots anew."""
+    app = QApplication.instance() or QApplication([])
+    with tempfile.TemporaryDirectory() as workplace:
+        for task, look, language in dict.fromkeys((t, k, g) for t, _, k, g in KEPT.values()):
+            use_language(app, language)
+            for path in walk(task, Path(workplace), look, SIZES[0], language):
+                for name, (_, step, *rest) in KEPT.items():
+                    if path.name.startswith(f"{step}-") and rest == [look, language]:
+                        shutil.copy(path, folder / f"{name}.png")
+                        print(folder / f"{name}.png")
+    use_language(app, ENGLISH)
+
+
 def main(words: Sequence[str] | None = None) -> int:
     """Take the pictures asked for."""
-    args = _arguments().parse_args(words)
+    parser = arguments("Pictures of every step of the three tasks.")
+    parser.add_argument("--task", action="append", choices=tuple(TASKS), help="one task; all else")
+    parser.add_argument("--kept", action="store_true", help="only those of docs/screenshots")
+    args = parser.parse_args(words)
     args.folder.mkdir(parents=True, exist_ok=True)
+    if args.kept:
+        keep(args.folder)
+        return 0
     app = QApplication.instance() or QApplication([])
     use_language(app, args.language)
-    sizes = [size for size in SIZES if args.width in (None, size[0])]
     for task in args.task or TASKS:
         for look in args.look or LOOKS:
-            for size in sizes:
+            for size in sizes_of(args):
                 for path in walk(task, args.folder, look, size, args.language):
                     print(path)
     use_language(app, ENGLISH)
     return 0
 
 
-def _arguments() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(description="Pictures of every step of the three tasks.")
+def arguments(description: str) -> argparse.ArgumentParser:
+    """Return a reader of what every picture taker can be told."""
+    parser = argparse.ArgumentParser(description=description)
     parser.add_argument(
         "folder", nargs="?", type=Path, default=Path("screenshots"), help="where they go"
     )
-    parser.add_argument("--task", action="append", choices=tuple(TASKS), help="one task; all else")
     parser.add_argument("--look", action="append", choices=tuple(LOOKS), help="one look; all else")
     widths = tuple(size[0] for size in SIZES)
     parser.add_argument("--width", type=int, choices=widths, help="one size; both else")
     parser.add_argument("--language", choices=tuple(LANGUAGES), default=ENGLISH)
     return parser
+
+
+def sizes_of(args: argparse.Namespace) -> list[tuple[int, int]]:
+    """Return the sizes asked for."""
+    return [size for size in SIZES if args.width in (None, size[0])]
 
 
 if __name__ == "__main__":

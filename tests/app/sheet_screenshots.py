@@ -1,4 +1,4 @@
-"""Pictures of every sheet: ``python -m tests.app.sheet_screenshots [FOLDER [LOOK]]``.
+"""Pictures of every sheet: ``python -m tests.app.sheet_screenshots``; ``--help`` lists the choices.
 
 Uses a bundled sample with its own set-up, the wheel made too small so that there is something to
 explain, at two sizes and in every look, without a screen. The best are kept in docs/screenshots.
@@ -15,10 +15,19 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtCore import QSettings
 from PySide6.QtWidgets import QApplication
-from tests.app.screenshots import RECORDING, SETUP, SIZES, pause, settle, wait_for
+from tests.app.screenshots import (
+    RECORDING,
+    SETUP,
+    arguments,
+    pause,
+    settle,
+    sizes_of,
+    wait_for,
+)
 
 from wayside.session.session import Entry
 from wayside_app.window.budget.sampling import SAMPLE
+from wayside_app.window.language.speaking import use_language
 from wayside_app.window.listen.player import SilentPlayer
 from wayside_app.window.main_window import MainWindow
 from wayside_app.window.pages.pages import BUDGET, PLAN, titles
@@ -71,18 +80,18 @@ def walk(folder: Path, look: str, size: tuple[int, int], workplace: Path) -> Non
     QApplication.processEvents()
 
 
-def main() -> None:
+def main() -> int:
     """Take all pictures."""
-    folder = Path(sys.argv[1] if len(sys.argv) > 1 else "screenshots")
-    looks = [sys.argv[2]] if len(sys.argv) > 2 else list(LOOKS)
-    folder.mkdir(parents=True, exist_ok=True)
+    args = arguments("Pictures of every sheet.").parse_args()
+    args.folder.mkdir(parents=True, exist_ok=True)
     app = QApplication([])
+    use_language(app, args.language)
     with tempfile.TemporaryDirectory() as workplace:
-        for look in looks:
-            for size in SIZES:
-                walk(folder, look, size, Path(workplace))
-    del app
+        for look in args.look or LOOKS:
+            for size in sizes_of(args):
+                walk(args.folder, look, size, Path(workplace))
+    return 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

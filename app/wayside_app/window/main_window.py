@@ -35,14 +35,13 @@ from wayside_app.window.bench import Bench
 from wayside_app.window.document.autosave import Orphan
 from wayside_app.window.document.keeper import Keeper
 from wayside_app.window.form.hand_area import HandArea
-from wayside_app.window.help.help_window import FILM as HELP_FILM
 from wayside_app.window.help.help_window import HAND, SOUND, VERDICT, HelpWindow
 from wayside_app.window.hint_line import FirstHints
 from wayside_app.window.keys_list import KeysList, film_hints, plot_hints
 from wayside_app.window.language.dictionary import LANGUAGES, current
 from wayside_app.window.listen.player import Player, best_player
 from wayside_app.window.menus import Menus
-from wayside_app.window.pages.pages import BUDGET, EXPLAIN, FILM, WORKING, Pages
+from wayside_app.window.pages.pages import BUDGET, EXPLAIN, FILM, RUNS, WORKING, Pages
 from wayside_app.window.plain_text import plain_action
 from wayside_app.window.plot.sound_area import SoundArea
 from wayside_app.window.projector.projector_view import ProjectorView
@@ -367,8 +366,10 @@ class MainWindow(QMainWindow):
         for area, name in ((self.hand, HAND), (self.verdict, VERDICT)):
             if focused is not None and area.isAncestorOf(focused):
                 page = name
-        if self.pages.key == FILM and page != HAND:
-            page = HELP_FILM
+        if self.stack.currentWidget() is self.review:
+            page = RUNS
+        elif self.pages.key and page != HAND:
+            page = self.pages.key
         HelpWindow(page, self).show()
 
     def show_numbers(self) -> None:

@@ -61,6 +61,28 @@ def test_f1_helps_with_the_area_that_has_the_keyboard(
     page.close()
 
 
+@pytest.mark.parametrize(
+    ("sheet", "heading"),
+    [
+        ("working", "The working"),
+        ("budget", "How sure"),
+        ("choices", "What choices do"),
+        ("explain", "What would explain it"),
+        ("plan", "Plan a demonstration"),
+        ("runs", "The runs"),
+    ],
+)
+def test_f1_on_a_sheet_helps_with_that_sheet(
+    qtbot: QtBot, window: MainWindow, sheet: str, heading: str
+) -> None:
+    window.pages.turn_to(sheet)
+    qtbot.keyClick(window.pages.currentWidget(), Qt.Key.Key_F1)
+    page = window.findChild(HelpWindow)
+    assert page is not None
+    assert page.text.toPlainText().startswith(heading)
+    page.close()
+
+
 def test_help_pages_are_whole_and_stand_in_docs_too() -> None:
     docs = Path(__file__).parents[3] / "docs" / "help"
     for page in PAGES:

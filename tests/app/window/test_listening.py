@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from pytestqt.qtbot import QtBot
 from tests.app.window.fakes import Core
 from tests.app.window.hands import drop, fill_in
 
+from wayside.jobs import Job
 from wayside.listen.tones import PEAK_DBFS
 from wayside_app.window.listen.listen_bar import APPROACH, LISTEN
 from wayside_app.window.listen.player import Player, SilentPlayer, best_player
@@ -166,4 +168,24 @@ def test_the_real_player_on_this_machine_plays_or_says_why(qtbot: QtBot) -> None
     qtbot.wait(100)
     qtbot.waitUntil(lambda: player.playing or bool(player.reason), timeout=2000)
     player.stop()
+    assert not player.playing
+
+
+def test_what_takes_long_to_make_shows_progress_and_can_be_stopped(
+    qtbot: QtBot, heard: MainWindow, player: SilentPlayer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def work(wish: object, recording: object, m: object, p: object, job: Job) -> object:
+        while True:
+            job.step(0.4, "Making the sound ready")
+            time.sleep(0.005)
+
+    monkeypatch.setattr("wayside_app.window.listen.listen_bar.prepare", work)
+    bar = heard.sound.listening
+    qtbot.mouseClick(heard.sound.listen_button, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(bar.play, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: "ready 40 %" in bar.remark.text(), timeout=5000)
+    assert bar.play.text() == "Stop"
+    qtbot.mouseClick(bar.play, Qt.MouseButton.LeftButton)
+    assert bar.play.text() == "Play"
+    assert bar.remark.text() == ""
     assert not player.playing

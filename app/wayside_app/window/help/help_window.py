@@ -7,6 +7,7 @@ from importlib import resources
 from PySide6.QtCore import QLocale, Qt
 from PySide6.QtWidgets import (
     QDialog,
+    QGridLayout,
     QHBoxLayout,
     QPushButton,
     QTextBrowser,
@@ -14,8 +15,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from wayside_app.window.pages.pages import titles
+
 HAND, FILM, SOUND, VERDICT = "hand", "film", "sound", "verdict"
-PAGES = (HAND, FILM, SOUND, VERDICT)
+SHEETS = ("working", "budget", "choices", "explain", "plan", "runs")
+PAGES = (HAND, FILM, SOUND, VERDICT, *SHEETS)
+"""One page an area and one a sheet, the latter under the sheet's own key."""
+
+_ACROSS = 5
 
 
 class HelpWindow(QDialog):
@@ -34,21 +41,25 @@ class HelpWindow(QDialog):
             FILM: self.tr("The film"),
             SOUND: self.tr("2 By sound"),
             VERDICT: self.tr("3 The verdict"),
+            **titles(),
+            "runs": self.tr("The runs"),
         }
-        row = QHBoxLayout()
-        for key in PAGES:
+        grid = QGridLayout()
+        for at, key in enumerate(PAGES):
             button = QPushButton(names[key], self)
             button.clicked.connect(lambda checked=False, k=key: self.turn_to(k))
             self.buttons[key] = button
-            row.addWidget(button)
+            grid.addWidget(button, at // _ACROSS, at % _ACROSS)
+        row = QHBoxLayout()
         row.addStretch(1)
         close = QPushButton(self.tr("Close"), self)
         close.clicked.connect(self.close)
         row.addWidget(close)
         column = QVBoxLayout(self)
+        column.addLayout(grid)
         column.addWidget(self.text, 1)
         column.addLayout(row)
-        self.resize(640, 620)
+        self.resize(760, 640)
         self.turn_to(page)
 
     def turn_to(self, page: str) -> None:

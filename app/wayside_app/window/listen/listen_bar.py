@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from functools import partial
 
@@ -92,6 +93,8 @@ class ListenBar(QWidget):
         self.play.clicked.connect(self.toggle)
         self.volume.valueChanged.connect(self._set_volume)
         bench.recording_changed.connect(self.stop)
+        bench.runner.busy_changed.connect(self._show_busy)
+        bench.runner.progress.connect(self._show_progress)
 
     @property
     def player(self) -> Player:
@@ -155,6 +158,17 @@ class ListenBar(QWidget):
             raise InputError(self.tr("There is no reading window yet; measure first."))
         return Wish(kind, span[0], span[1], where)
 
+    def _show_busy(self, kind: str, busy: bool) -> None:
+        if kind == LISTEN:
+            if not busy:
+                self.remark.setText("")
+            self._show()
+
+    def _show_progress(self, kind: str, fraction: float, message: str) -> None:
+        if kind == LISTEN and math.isfinite(fraction):
+            percent = self.tr("{percent} %").format(percent=round(100 * fraction))
+            self.remark.setText(f"{said(message)} {percent}")
+
     def _start(self, loop: bool, programme: Programme) -> None:
         self._programme = programme
         self.player.play(programme.samples, programme.rate_hz, loop)
@@ -171,7 +185,8 @@ class ListenBar(QWidget):
 
     def _show(self) -> None:
         player = self.player
-        self.play.setText(self.tr("Stop") if player.playing else self.tr("Play"))
+        busy = player.playing or self._bench.runner.busy(LISTEN)
+        self.play.setText(self.tr("Stop") if busy else self.tr("Play"))
         able = not player.reason
         for part in (self.play, self.what, self.where, self.volume):
             part.setEnabled(able)

@@ -121,7 +121,7 @@ class Overlays:
                 },
             )
             line.label.setFont(self._font)
-            line.setZValue(12.0)
+            line.setZValue(38.0)
             self._plot.addItem(line, ignoreBounds=True)
             self.crossings.append(line)
 

@@ -13,6 +13,8 @@ _DISTANCES = 8.0
 _LEAST_S = 2.0
 _CURVE_SHARE = 0.5
 _WIDEST = 1.5
+_FURTHEST = 5.0
+_PAD = 0.3
 _EDGE_S = 0.2
 _LOOKS = 100
 
@@ -23,7 +25,7 @@ def pass_view(
     """Return (time range, pitch range) around the passing; None without a fit.
 
     Time: eight closest distances of travel to either side, and both reading windows, inside
-    what was used. Pitch: the glide fills half of the height, more when the prediction's bars
+    what was used. Pitch: the glide fills half of the height, less when the prediction
     would not fit.
     """
     if measurement is None or measurement.fit is None:
@@ -54,4 +56,13 @@ def _pitch_range(p: PassBy, prediction: Prediction | None, time_s: Span) -> Span
         bottoms = [q.value - 2.5 * q.u for q in (prediction.approach_hz, prediction.recede_hz)]
         high = min(max(high, *tops), top + reach)
         low = max(min(low, *bottoms), bottom - reach)
+        # a curve that is far off is seen even where its bars would leave too little for the glide
+        curve, pad, far = _curve(prediction), _PAD * glide, _FURTHEST * glide
+        high = max(high, min(curve[1] + pad, top + far))
+        low = min(low, max(curve[0] - pad, bottom - far))
     return max(0.0, low), high
+
+
+def _curve(prediction: Prediction) -> Span:
+    pitches = (prediction.approach_hz.value, prediction.recede_hz.value)
+    return min(pitches), max(pitches)

@@ -74,7 +74,9 @@ class WindowNumbers(QWidget):
         for box in (*self.starts.values(), *self.stops.values()):
             box.setFixedWidth(width)
         # room for a reading, so that the row does not break anew when one comes
-        self._least = metrics.horizontalAdvance(_READING)
+        reading = self.readings["approach"]
+        reading.ensurePolished()
+        self._least = QFontMetrics(reading.font()).horizontalAdvance(_READING)
         self._fold()
 
     def minimumSizeHint(self) -> QSize:
@@ -91,7 +93,7 @@ class WindowNumbers(QWidget):
 
     def _fold(self) -> None:
         """Put the windows below each other where they do not fit side by side."""
-        wanted = sum(map(self._wide, self._parts)) + 4 * self._rows.spacing()
+        wanted = sum(map(self._wide, self._parts)) + 2 * self._rows.spacing()
         direction = QBoxLayout.Direction
         fits = wanted <= self.width()
         self._rows.setDirection(direction.LeftToRight if fits else direction.TopToBottom)

@@ -30,7 +30,7 @@ ENGLISH = re.compile(
 
 def english_in(texts: Iterator[str]) -> list[str]:
     """Return the texts that hold English words."""
-    return sorted({t for t in texts if ENGLISH.search(t)})
+    return sorted({t for t in texts if ENGLISH.search(t.replace("&", ""))})
 
 
 def every_text(window: QWidget) -> Iterator[str]:
