@@ -19,6 +19,7 @@ import time
 from pathlib import Path
 
 from tests.mutation.areas import AREAS
+from tests.mutation.equivalent import EQUIVALENT
 from tests.mutation.mutants import Mutant, mutants_of, some_of
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -68,12 +69,15 @@ def _preload() -> None:
 
 def _one_file(copy: Path, name: str, tests: tuple[str, ...], args: argparse.Namespace) -> None:
     source = (copy / name).read_text(encoding="utf-8")
-    mutants = some_of(mutants_of(source), args.most, seed=len(source.split("def ")))
-    rows = _rows(args.csv)
-    known = {(r["file"], r["key"]) for r in rows if not (args.again and r["outcome"] == SURVIVED)}
-    todo = [m for m in mutants if (name, m.key) not in known]
-    everything = {m.key for m in mutants_of(source)}
-    _forget(args.csv, name, everything, {m.key for m in todo})
+    everything = mutants_of(source)
+    kept = {r["key"]: r["outcome"] for r in _rows(args.csv) if r["file"] == name}
+    chosen = {m.key for m in some_of(everything, args.most, seed=len(source.split("def ")))}
+    wanted = {key for key in chosen if key not in kept}
+    if args.again:
+        wanted |= {key for key, outcome in kept.items() if outcome == SURVIVED}
+        wanted = {key for key in wanted if (name, key) not in EQUIVALENT}
+    todo = [m for m in everything if m.key in wanted]
+    _forget(args.csv, name, {m.key for m in everything}, {m.key for m in todo})
     if not todo:
         return
     began = time.monotonic()

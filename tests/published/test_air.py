@@ -119,3 +119,19 @@ def test_arrays_and_floats_agree() -> None:
     together = humid_air(temps, zeros + 0.4, zeros + ATM, zeros + 420e-6)
     single = [humid_air(float(t), 0.4, ATM, 420e-6) for t in temps]
     assert together == pytest.approx(single, rel=1e-14)
+
+
+@pytest.mark.parametrize("temp_c", [5.0, 20.0, 40.0])
+@pytest.mark.parametrize("pressure_pa", [80_000.0, ATM])
+def test_saturated_air_holds_what_the_equation_for_moist_air_says(
+    temp_c: float, pressure_pa: float
+) -> None:
+    """Davis, Metrologia 29 (1992) 67 (coefficients from memory), written out apart.
+
+    The exponent by Horner's rule in kelvin, the enhancement factor of saturated air.
+    """
+    t = temp_c + 273.15
+    saturation = math.exp((1.2378847e-5 * t - 1.9121316e-2) * t + 33.93711047 - 6343.1645 / t)
+    factor = 1.00062 + 3.14e-8 * pressure_pa + 5.6e-7 * temp_c**2
+    expected = factor * saturation / pressure_pa
+    assert water_mole_fraction(temp_c, 1.0, pressure_pa) == pytest.approx(expected, rel=1e-9)

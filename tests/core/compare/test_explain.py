@@ -14,6 +14,7 @@ from wayside.compare.explain import least
 from wayside.compare.result import AGREE, Explanation
 from wayside.hand.predict import predict
 from wayside.hand.setup import Setup
+from wayside.hand.setup_json import setup_from_json
 from wayside.measure.result import Measurement
 
 Heard = Callable[..., Measurement]
@@ -107,3 +108,52 @@ def test_the_solver_finds_what_a_general_one_finds(
     assert cost <= 2.0 * wanted.cost * (1 + 1e-6) + 1e-9
     assert found == pytest.approx(wanted.x[0], rel=1e-4, abs=1e-4)
     assert slope == pytest.approx(float(np.linalg.norm(wanted.jac)), rel=1e-3)
+
+
+def test_the_needed_value_is_as_sure_as_the_pitches_that_ask_for_it(heard: Heard) -> None:
+    """Weighted least squares by hand: f_a = k_a f0 and f_r = k_r f0, both to 0.5 Hz."""
+    setup = setup_from_json(
+        {
+            "format": "wayside-setup",
+            "version": 1,
+            "motion": {"speed": {"value": 9.0, "unit": "m/s", "u": 0}},
+            "source": {"kind": "tone", "pitch": {"value": 440.0, "unit": "Hz", "u": 0.8}},
+            "air": {
+                "formula": "humid-air",
+                "temperature": {"value": 20.0, "unit": "°C", "u": 0},
+                "humidity": {"value": 50.0, "unit": "%", "u": 0},
+                "wind_along": {"value": 0, "unit": "m/s", "u": 0},
+            },
+        }
+    )
+    p = predict(setup)
+    k = np.array([p.approach_hz.value, p.recede_hz.value]) / 440.0
+    # the two readings do not quite fit one source pitch
+    read = np.array([p.approach_hz.value + 3.0, p.recede_hz.value + 2.0])
+    found = {e.path: e for e in compare(setup, heard(*map(float, read), 0.5)).explanations}
+    e = found["source.pitch"]
+    best = float(k @ read / (k @ k))
+    assert e.needed.value == pytest.approx(best, abs=0.01)
+    assert e.needed.u == pytest.approx(0.5 / float(np.sqrt(k @ k)), rel=5e-3)
+    assert e.remaining == pytest.approx(float(np.sum((read - k * best) ** 2)) / 0.25, rel=0.01)
+    assert e.sigmas == pytest.approx((best - 440.0) / 0.8, rel=0.01)
+
+
+@pytest.mark.parametrize(("left", "explains"), [(3.6, True), (4.4, False)])
+def test_it_explains_while_chi_square_four_is_left(
+    tone: Setup, heard: Heard, left: float, explains: bool
+) -> None:
+    # With the source pitch free only the drop is tested. Its variance is that of two readings
+    # and of the speed, which moves them apart.
+    p, u = predict(tone), 0.5
+    pull = 0.5 * np.sqrt(left * (2.0 * u**2 + (2.0 * _speed_part(tone)) ** 2))
+    recording = heard(p.approach_hz.value + pull, p.recede_hz.value - pull, u)
+    found = {e.path: e for e in compare(tone, recording).explanations}["source.pitch"]
+    assert found.explains == explains
+    assert found.remaining == pytest.approx(left, rel=0.05)
+
+
+def _speed_part(setup: Setup) -> float:
+    """Uncertainty that the speed gives each pitch, one up and one down (Hz)."""
+    lines = predict(setup).budget["approach_hz"]
+    return next(abs(line.contribution) for line in lines if line.path == "motion.speed")

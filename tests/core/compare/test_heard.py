@@ -155,3 +155,21 @@ def test_degrees_of_freedom_of_a_difference() -> None:
     assert difference_dof(difference, inputs) == pytest.approx(total**4 / (u_few**4 / dof_few))
     plain: tuple[Input, ...] = ()
     assert difference_dof(difference, plain) == math.inf
+
+
+def test_a_source_on_a_circle_is_not_turned_into_a_speed() -> None:
+    data = {
+        "format": "wayside-setup",
+        "version": 1,
+        "source": {
+            "kind": "whirled",
+            "pitch": {"value": 440.0, "unit": "Hz", "u": 0.8},
+            "circle_radius": {"value": 0.9, "unit": "m", "u": 0.01},
+            "turns": {"value": 10},
+            "turns_time": {"value": 6.4, "unit": "s", "u": 0.1},
+            "listener_distance": {"value": 5, "unit": "m", "u": 0.1},
+        },
+        "air": {"formula": "ideal-gas", "temperature": {"value": 20, "unit": "°C", "u": 0.5}},
+    }
+    results = _results(setup_from_json(data), Heard(APPROACH, RECEDE, 0.0, None, None, "by ear"))
+    assert set(results) == {"sound_speed_mps", "approach_hz", "recede_hz"}

@@ -119,12 +119,13 @@ def test_one_pitch_has_the_degrees_of_freedom_of_its_bound(u_few: float, u_rest:
     assert p == pytest.approx(stats.f.sf(statistic, 1, expected), rel=1e-6)
 
 
-def test_of_two_pitches_the_worst_combination_counts() -> None:
+@pytest.mark.parametrize("other", [0.3, -0.3, 0.9, -2.0])
+def test_of_two_pitches_the_worst_combination_counts(other: float) -> None:
     # brute force over directions; written out anew
     few, inputs, u, dof, rest = repeated_and_plain(3.0, 2.0)
-    misses = [few, 0.3 * few + uncertain(0.0, 4.0, "other")]
+    misses = [few, other * few + uncertain(0.0, 4.0, "other")]
     white = whitener(covariances(misses))
-    share_of = white @ np.array([-1.0, -0.3]) * u
+    share_of = white @ np.array([-1.0, -other]) * u
     best = np.inf
     for angle in np.linspace(0.0, np.pi, 2001):
         share = float((share_of @ [np.cos(angle), np.sin(angle)]) ** 2)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import FrozenInstanceError
 
 import numpy as np
 import pytest
@@ -238,3 +239,10 @@ def test_a_hundred_thousand_seconds_out_nothing_is_lost() -> None:
     assert p.arrival_time(p.emission_time(times)) == pytest.approx(times, rel=1e-14)
     straight_in = times / (1 + np.array([-1.0, 1.0]) * 5.0 / C)
     assert p.emission_time(times) == pytest.approx(straight_in, rel=1e-9)
+
+
+def test_a_pitch_is_fixed_unless_told() -> None:
+    plain = PassBy(300.0, 6.0, 2.0, 0.0, C, -0.1)
+    assert plain == plain.with_(speed_tied=False)
+    with pytest.raises(FrozenInstanceError):
+        plain.speed_mps = 7.0  # type: ignore[misc]
