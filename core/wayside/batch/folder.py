@@ -113,6 +113,10 @@ def _given(setups: Sequence[Path], files: Sequence[Path]) -> tuple[dict[str, Pat
     common: list[Path] = []
     for setup in setups:
         key = _setup_key(setup.name)
+        if key in by_name:
+            raise InputError(
+                f"Two set-ups are given for “{shown_name(key)}”; leave one of them out."
+            )
         if key in names:
             by_name[key] = setup
         else:

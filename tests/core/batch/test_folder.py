@@ -59,6 +59,11 @@ def test_two_set_ups_for_all_are_refused(folder: Path) -> None:
         entries_in(folder, [Path("x.json"), Path("y.json")])
 
 
+def test_two_set_ups_for_one_recording_are_refused(folder: Path) -> None:
+    with pytest.raises(InputError, match="Two set-ups are given for “b”"):
+        entries_in(folder, [Path("x/b.setup.json"), Path("y/b.setup.json")])
+
+
 def test_what_is_no_folder_of_recordings_is_refused(folder: Path, tmp_path: Path) -> None:
     empty = tmp_path / "empty"
     empty.mkdir()

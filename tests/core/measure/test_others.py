@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from tests.core.measure.recordings import RATE, TONE, options, recorded
+from tests.core.review.runs import measured, refused
 
+from wayside.measure.comb import Comb
+from wayside.measure.hunt import Sighting
+from wayside.measure.others import with_others
 from wayside.measure.pipeline import measure
 from wayside.measure.result import Measurement
+from wayside.measure.search import Candidate
 from wayside.physics.passby import PassBy
 from wayside.simulate.render import render
 from wayside.simulate.scene import Background, Scene, Source
@@ -78,3 +84,49 @@ def test_looking_can_be_left_out() -> None:
     recording = Recording.from_array(render(scene, 3)[:, 0], RATE)
     got = measure(recording, options(), others=False)
     assert not any("again" in w for w in got.warnings)
+
+
+def _sighting(at: float, evidence: float = 100.0) -> Sighting:
+    candidate = Candidate(700.0, 0.02, 0.3, at, 2.0 * evidence, evidence, 0)
+    return Sighting(candidate, Comb(1, (1,), 100.0))
+
+
+def _at(time_s: float) -> Measurement:
+    return measured(700.0, passing_s=time_s)
+
+
+def test_what_cannot_be_measured_apart_is_still_told() -> None:
+    asked = []
+
+    def again(
+        start: float, stop: float, own: bool, band: tuple[float, float] | None
+    ) -> Measurement:
+        asked.append((start, stop, own))
+        # seen once, and lost when looked at in its own part
+        return _at(12.0) if len(asked) == 1 else refused()
+
+    (told,) = with_others(_at(4.0), [_sighting(12.0)], 30.0, again).warnings
+    assert "at about 12 s" in told
+    # its own part and that of the first meet half-way
+    assert asked[1][1] == asked[2][0] == pytest.approx(8.0)
+
+
+def test_nothing_else_in_sight_costs_nothing() -> None:
+    def again(*asked: object) -> Measurement:
+        raise AssertionError("looked again")
+
+    m = _at(4.0)
+    assert with_others(m, [_sighting(4.1), _sighting(20.0, 10.0)], 30.0, again) == m
+
+
+def test_two_passes_of_a_hum_tell_no_wind() -> None:
+    def hum(m: Measurement) -> Measurement:
+        assert m.fit is not None
+        return replace(m, fit=replace(m.fit, source_model="speed-tied"))
+
+    def again(start: float, stop: float, own: bool, band: object) -> Measurement:
+        return hum(_at(12.0 if start < 12.0 < stop else 4.0))
+
+    (told,) = with_others(hum(_at(4.0)), [_sighting(12.0)], 30.0, again).warnings
+    assert "A source passes again at 12.0 s" in told
+    assert "wind" not in told
