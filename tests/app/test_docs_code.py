@@ -31,6 +31,8 @@ KNOWN = (*RUN, "bash", "text", "json")
 NOT_RUN: dict[tuple[str, str], str] = {
     ("README.md", "as_root="): "installs packages of the system; test_packaging reads them",
     ("docs/guide/README.md", "wayside open"): "opens a window; tests/app/window does that",
+    ("docs/guide/notebook.md", ""): "its blocks go on from each other; tests/core/test_api.py",
+    ("docs/guide/report.md", "wayside report lab"): "a reader's session; test_commands_report.py",
     ("DEVELOPERS.md", "python -m pytest"): "runs these very tests",
     ("DEVELOPERS.md", "python -m tests."): "runs for minutes or hours, by hand",
     ("DEVELOPERS.md", "python tests/app/screenshots.py"): "opens window after window",
