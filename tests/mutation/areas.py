@@ -24,6 +24,21 @@ AREAS: dict[str, tuple[str, ...]] = {
         "tests/core/hand/test_predict.py",
     ),
     "core/wayside/physics/bands.py": ("tests/core/test_bands.py",),
+    "core/wayside/measure/motion.py": (
+        "tests/core/measure/test_motion.py",
+        "tests/core/measure/test_waver.py",
+        "--deselect=tests/core/measure/test_waver.py::test_mean_speed_of_a_wavering_buzzer_is_true",
+    ),
+    "core/wayside/measure/unrest.py": (
+        "tests/core/measure/test_unrest.py",
+        "tests/core/measure/test_waver.py",
+        "--deselect=tests/core/measure/test_waver.py::test_mean_speed_of_a_wavering_buzzer_is_true",
+    ),
+    "core/wayside/measure/incoherent.py": ("tests/core/measure/test_incoherent.py",),
+    "core/wayside/measure/models.py": (
+        "tests/core/measure/test_motion.py",
+        "tests/core/measure/test_models.py",
+    ),
     "core/wayside/compare/joint.py": _COMPARE,
     "core/wayside/compare/rows.py": _COMPARE,
     "core/wayside/compare/heard.py": _COMPARE,
