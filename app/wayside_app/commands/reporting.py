@@ -101,11 +101,12 @@ def _gathered(args: argparse.Namespace, recording: Path | None, setup: str | Non
 
 def _of_session(args: argparse.Namespace, path: Path, made: Made) -> Bundle:
     from wayside.report.from_session import gather_session
-    from wayside.session.document import read_session
+    from wayside.session.document import read_document
 
     given = [name for name, usual in _KNOWLEDGE.items() if getattr(args, name) != usual]
     more = {"setup": args.setup, "from": args.start_s, "to": args.stop_s, "band": args.band}
     given += [name for name, value in more.items() if value is not None]
     if given:
         raise InputError(f"The session says it all; leave --{given[0]} out.")
-    return gather_session(read_session(path), path.parent, made, args.run_name)
+    document = read_document(path)
+    return gather_session(document.session, path.parent, made, args.run_name, document.results)

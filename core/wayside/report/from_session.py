@@ -13,6 +13,7 @@ from wayside.measure.pipeline import measure
 from wayside.report.material import Bundle, Made, Material, worked_out
 from wayside.review.row import RunRow, failed_row, run_row
 from wayside.session.hand_form import FormReading, read_form
+from wayside.session.kept import Results, stamp
 from wayside.session.media import fingerprint, locate
 from wayside.session.session import MediaRef, Session
 from wayside.session.told import measure_options
@@ -20,7 +21,12 @@ from wayside.sound.media import load_recording
 
 
 def gather_session(
-    session: Session, folder: Path, made: Made, name: str = "", job: Job = QUIET
+    session: Session,
+    folder: Path,
+    made: Made,
+    name: str = "",
+    results: Results | None = None,
+    job: Job = QUIET,
 ) -> Bundle:
     """Measure every run of a session and return what a report needs.
 
@@ -32,6 +38,8 @@ def gather_session(
     made : Made
     name : str
         Name of the run to describe in full; the one that is shown by default.
+    results : mapping of str to Measurement, optional
+        Results kept in the session's file; a run whose stamp is among them is not measured anew.
     job : Job, optional
 
     Raises
@@ -42,8 +50,9 @@ def gather_session(
         If the job was stopped.
     """
     shown = _chosen(session, name)
+    kept = results or {}
     count = len(session.runs)
-    full = _material(session.showing(shown), shown, folder, job.part(0.0, 1.0 / count))
+    full = _material(session.showing(shown), shown, folder, kept, job.part(0.0, 1.0 / count))
     if count == 1:
         return Bundle(full, made=made)
     rows: list[RunRow] = []
@@ -56,7 +65,7 @@ def gather_session(
             rows.append(_row(full, title, run.group, run.direction))
             continue
         try:
-            material = _material(session.showing(at), at, folder, part, drawn=False)
+            material = _material(session.showing(at), at, folder, kept, part, drawn=False)
         except Cancelled:
             raise
         except WaysideError as error:
@@ -88,7 +97,9 @@ def _chosen(session: Session, name: str) -> int:
     return titles.index(name)
 
 
-def _material(session: Session, at: int, folder: Path, job: Job, drawn: bool = True) -> Material:
+def _material(
+    session: Session, at: int, folder: Path, kept: Results, job: Job, drawn: bool = True
+) -> Material:
     reading = read_form(session)
     setup = reading.setup
     prediction = _predicted(reading)
@@ -113,9 +124,14 @@ def _material(session: Session, at: int, folder: Path, job: Job, drawn: bool = T
             f"{found.path.name} is not the recording this session was made with: its content "
             "differs. Put the right one beside the session file."
         )
-    recording = load_recording(found.path, job=job.part(0.05, 0.3))
     options = measure_options(session, reading)
-    measurement = measure(recording, options, job.part(0.3, 0.95))
+    measurement = kept.get(stamp(media, options))
+    recording = None
+    if measurement is None or drawn:
+        recording = load_recording(found.path, job=job.part(0.05, 0.3))
+    if measurement is None:
+        assert recording is not None
+        measurement = measure(recording, options, job.part(0.3, 0.95))
     heading = (setup.title if setup is not None else "") or title
     material = Material(
         heading, media, recording, options, setup, prediction, measurement, remark=remark

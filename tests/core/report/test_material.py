@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -15,13 +16,15 @@ from wayside.hand.setup_file import read_setup
 from wayside.jobs import Job
 from wayside.report.blocks import Para, Table
 from wayside.report.from_session import gather_session
-from wayside.report.make import make_report
+from wayside.report.make import make_html, make_report
 from wayside.report.material import Bundle, Made, gather, versions
 from wayside.review.row import FAILED, MEASURED
-from wayside.session.hand_form import fill_form
+from wayside.session.hand_form import fill_form, read_form
+from wayside.session.kept import kept_from_json, kept_to_json, stamp
 from wayside.session.media import fingerprint
 from wayside.session.run import MediaRef, Run
 from wayside.session.session import Session
+from wayside.session.told import measure_options
 from wayside.simulate.bundle import make_bundle
 
 
@@ -93,6 +96,31 @@ def test_a_session_gives_the_shown_run_in_full_and_all_as_rows(folder: Path) -> 
     table = section.blocks[0]
     assert isinstance(table, Table)
     assert [row[0] for row in table.rows] == ["courtyard-buzzer", "again", "lost"]
+
+
+def test_results_kept_in_the_file_are_not_measured_anew(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    session = session_of(folder)
+    media = session.runs[0].media
+    options = measure_options(session, read_form(session))
+    first = gather_session(session, folder, Made())
+    assert first.run.measurement is not None
+    kept = {stamp(media, options): first.run.measurement}
+    # as in a file that was written and read again
+    kept = dict(
+        pair
+        for pair in (kept_from_json(json.loads(json.dumps(kept_to_json(*k)))) for k in kept.items())
+        if pair is not None
+    )
+
+    def never(*args: object) -> None:
+        raise AssertionError("measured anew")
+
+    monkeypatch.setattr("wayside.report.from_session.measure", never)
+    second = gather_session(session, folder, Made(), results=kept)
+    assert second.rows == first.rows
+    assert make_html(second) == make_html(first)
 
 
 def test_another_run_can_be_chosen_by_name(folder: Path) -> None:
