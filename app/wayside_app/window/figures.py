@@ -24,6 +24,16 @@ def typed(text: str) -> str:
     return numbers.with_sign(numbers.plain(text), QLocale().decimalPoint())
 
 
+def formula(text: str) -> str:
+    """Put the language's decimal sign into a formula written as text."""
+    return numbers.with_sign(text, QLocale().decimalPoint())
+
+
+def formula_latex(latex: str) -> str:
+    """Put the language's decimal sign into a formula written as LaTeX."""
+    return numbers.latex_with_sign(latex, QLocale().decimalPoint())
+
+
 def general(value: float, places: int = 6) -> str:
     """Write a number with at most so many significant digits and a true minus sign."""
     return local(f"{value:.{places}g}".replace("-", digits.MINUS))

@@ -75,7 +75,7 @@ class Scripts:
 
 Node: TypeAlias = Text | Space | Row | Fraction | Root | Scripts
 
-_TOKEN = re.compile(r"\\[a-zA-Z]+|\\.|\d+(?:\.\d+)?|\s+|.", re.DOTALL)
+_TOKEN = re.compile(r"\\[a-zA-Z]+|\\.|\d+(?:(?:\.|\{,\})\d+)?|\s+|.", re.DOTALL)
 _SPACES = {r"\,": 0.17, r"\;": 0.28, r"\quad": 1.0}
 _DEGREE = Text("°")
 _SIGNS = {
@@ -197,7 +197,8 @@ def _node(tokens: _Tokens, before: list[Node]) -> Node:
         return _sign(_SIGNS[token], before)
     if token.startswith("\\") or token in "{}_^&~#$":
         raise ValueError(f"{token} is not known")
-    return Text(token, italic=token.isalpha() and token.isascii())
+    # braces around a decimal comma keep the space away that follows other commas
+    return Text(token.replace("{,}", ","), italic=token.isalpha() and token.isascii())
 
 
 def _group(tokens: _Tokens) -> Row:

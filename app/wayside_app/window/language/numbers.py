@@ -7,6 +7,7 @@ import re
 POINT = "."
 
 _SHOWN = re.compile(r"(?<![\w.,/])((?:\d+)?)\.(\d+(?:[eE][+−-]?\d+)?)(?![\w.]|,\d)")
+_IN_LATEX = re.compile(r"(?<=\d)\.(?=\d)")
 _FILE = re.compile(r"\.\w*[A-Za-z]\w*$")
 _TYPED = re.compile(r"(?<![\d.,])([+−–-]?\d*),(\d*)(?![\d.,])")
 
@@ -16,6 +17,11 @@ def with_sign(text: str, sign: str) -> str:
     if sign == POINT or _FILE.search(text):
         return text
     return _SHOWN.sub(lambda m: f"{m.group(1)}{sign}{m.group(2)}", text)
+
+
+def latex_with_sign(latex: str, sign: str) -> str:
+    """Write the numbers of a LaTeX formula with a decimal sign; a comma stands in braces."""
+    return latex if sign == POINT else _IN_LATEX.sub(f"{{{sign}}}", latex)
 
 
 def plain(text: str) -> str:

@@ -163,7 +163,16 @@ def _texts_in(path: Path) -> Iterator[str]:
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         argument = _argument(node, _CALLS)
         if isinstance(argument, ast.Constant) and isinstance(argument.value, str):
-            yield argument.value
+            yield argument.value + _hint(node)
+
+
+def _hint(node: ast.AST) -> str:
+    """Return what tells two meanings of one text apart, as its key ends with it."""
+    if isinstance(node, ast.Call) and getattr(node.func, "attr", "") == "tr" and node.args[1:]:
+        told = node.args[1]
+        if isinstance(told, ast.Constant) and isinstance(told.value, str):
+            return f"|{told.value}"
+    return ""
 
 
 def _argument(node: ast.AST, calls: dict[str, int]) -> ast.expr | None:

@@ -35,7 +35,8 @@ class WordsTranslator(QTranslator):
         n: int = -1,
     ) -> str:
         # only no text at all makes Qt look further; an empty one would be shown
-        return self._dictionary.exact(source)  # type: ignore[return-value]
+        found = self._dictionary.exact(f"{source}|{disambiguation}") if disambiguation else None
+        return found or self._dictionary.exact(source)  # type: ignore[return-value]
 
 
 def language_to_use(asked: str, kept: str) -> str:

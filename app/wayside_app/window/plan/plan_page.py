@@ -63,7 +63,7 @@ class PlanPage(Page):
         self.pitches = self._table(
             self.tr("What will be heard"),
             (
-                self.tr("speed"),
+                self.tr("speed", "column"),
                 self.tr("source (Hz)"),
                 self.tr("approach"),
                 self.tr("recede"),
@@ -80,7 +80,7 @@ class PlanPage(Page):
         self.windows = self._table(
             self.tr("Where the far pitches can be read"),
             (
-                self.tr("speed"),
+                self.tr("speed", "column"),
                 self.tr("approach window"),
                 self.tr("recede window"),
                 self.tr("needed"),

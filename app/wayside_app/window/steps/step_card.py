@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
 )
 
 from wayside.hand.steps import Step
+from wayside_app.window import figures
 from wayside_app.window.controls import text_label
 from wayside_app.window.maths.formula import FormulaView
 from wayside_app.window.theme.looks import Look
@@ -70,7 +71,7 @@ class StepCard(QFrame):
     def copy_text(self) -> None:
         """Put the step on the clipboard as text."""
         if self._step is not None:
-            QApplication.clipboard().setText(self._step.text)
+            QApplication.clipboard().setText(figures.formula(self._step.text))
 
     def copy_latex(self) -> None:
         """Put the step on the clipboard as LaTeX."""
@@ -82,9 +83,10 @@ def distinct_lines(step: Step) -> list[tuple[str, str]]:
     """Return the lines of a step as (text, LaTeX), each once, the result last."""
     texts = (step.formula, step.numbers, step.result)
     latex = (step.formula_latex, step.numbers_latex, step.result_latex)
-    return [(t, x) for t, x in dict(zip(texts, latex, strict=True)).items() if t]
+    lines = dict(zip(texts, latex, strict=True))
+    return [(figures.formula(t), figures.formula_latex(x)) for t, x in lines.items() if t]
 
 
 def latex_of(step: Step) -> str:
     """Return a step as a displayed formula with its title as a comment."""
-    return f"% {said(step.title)}\n\\[{step.latex}\\]"
+    return f"% {said(step.title)}\n\\[{figures.formula_latex(step.latex)}\\]"

@@ -187,3 +187,18 @@ def test_which_language_is_spoken(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(QLocale, "system", lambda: QLocale("fr_FR"))
     monkeypatch.setenv(VARIABLE, "fr")
     assert language_to_use("", "") == "en"
+
+
+def test_formulas_and_copies_have_the_comma(qtbot: QtBot, window: MainWindow) -> None:
+    fill_in(qtbot, window, GERMAN_PAPER)
+    window.pages.turn_to("working")
+    page = window.pages.page("working")
+    card = page.steps.cards[0]  # type: ignore[attr-defined]
+    card.copy_latex()
+    assert "32{,}60" in QApplication.clipboard().text()
+    assert card.title.text() == "Umrechnen: Radradius unter Last"
+    page.copy_text.click()  # type: ignore[attr-defined]
+    text = QApplication.clipboard().text()
+    assert "Von Hand gemessen" in text
+    assert "32,60" in text
+    assert english_in(iter(text.split("\n"))) == []

@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from wayside.maths.parse import Text, parse
 from wayside.session.typed import read_number, read_numbers
-from wayside_app.window.language.numbers import plain, with_sign
+from wayside_app.window.language.numbers import latex_with_sign, plain, with_sign
 
 
 @given(st.floats(-1e6, 1e6).map(lambda x: f"{x:.4f}"))
@@ -52,3 +53,13 @@ def test_what_can_be_read_in_two_ways_is_refused_in_one_sentence(typed: str) -> 
 )
 def test_only_numbers_change_their_sign(text: str, shown: str) -> None:
     assert with_sign(text, ",") == shown
+
+
+def test_a_decimal_comma_in_a_formula_is_part_of_its_number() -> None:
+    """LaTeX puts a space after a comma unless braces enclose it."""
+    latex = latex_with_sign(r"r = (21.80 \pm 0.20)\,\mathrm{cm}", ",")
+    assert latex == r"r = (21{,}80 \pm 0{,}20)\,\mathrm{cm}"
+    texts = [part.text for part in parse(latex).parts if isinstance(part, Text)]
+    assert "21,80" in texts
+    assert "0,20" in texts
+    assert latex_with_sign("1.5", ".") == "1.5"
