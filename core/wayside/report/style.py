@@ -37,8 +37,9 @@ caption {{ text-align: left; font-weight: bold; padding: .3rem 0; }}
 th, td {{ padding: .28rem .5rem; border-bottom: 1px solid {RULE}; vertical-align: top;
   text-align: right; }}
 th[scope=row], .words {{ text-align: left; overflow-wrap: anywhere; }}
-th[scope=row] {{ font-weight: normal; }}
+th[scope=row] {{ font-weight: normal; min-width: 7rem; }}
 td:not(.words) {{ white-space: nowrap; }}
+td.words {{ min-width: 5rem; }}
 thead th, thead th.words {{ border-bottom: 2px solid {INK}; overflow-wrap: normal; }}
 .hand {{ color: {HAND}; }}
 thead .hand {{ border-bottom: 2px dashed {HAND}; }}

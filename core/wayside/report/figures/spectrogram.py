@@ -116,8 +116,8 @@ def spectrogram_figure(
         axes.grid((16, 12))
     for reading in readings:
         _reading(axes, reading)
-    for time, mark in crossings:
-        _crossing(axes, time, mark)
+    for k, (time, mark) in enumerate(crossings):
+        _crossing(axes, time, mark, 15.0 + 17.0 * k)
     if data is not None:
         _curves(axes, data)
         _legend(axes, data)
@@ -163,12 +163,12 @@ def _reading(axes: Axes, reading: Reading) -> None:
     axes.canvas.words((left + 4, bottom - 6), reading.name, SOUND)
 
 
-def _crossing(axes: Axes, time: float, name: str) -> None:
+def _crossing(axes: Axes, time: float, name: str, down: float) -> None:
     if not axes.x[0] <= time <= axes.x[1]:
         return
     x, top = axes.at(time, axes.y[1])
     axes.canvas.line((x, top), (x, top + axes.height), HAND, 1.4, DASH)
-    axes.canvas.words((x + 4, top + 15), name, HAND)
+    axes.canvas.words((x + 4, top + down), name, HAND)
 
 
 def _legend(axes: Axes, data: PlotData) -> None:
