@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from wayside.compare.heard import Heard, heard_by_ear
 from wayside.errors import InputError, SetupError
-from wayside.hand.fields import Field, check_entry
+from wayside.hand.fields import Field
 from wayside.hand.units import Dimension
 from wayside.quantity import Quantity
 from wayside.session.session import Session
-from wayside.session.typed import hand_entry
+from wayside.session.typed import usable_entry
 
 APPROACH = Field(
     "heard.approach",
@@ -79,13 +79,9 @@ def read_ear(session: Session) -> EarReading:
         if typed.blank:
             continue
         try:
-            entry = hand_entry(field, typed)
+            entry = usable_entry(field, typed)
         except SetupError as error:
             faults[field.path] = str(error)
-            continue
-        if sentence := check_entry(field, entry):
-            plain = sentence.replace(field.path, field.label)
-            faults[field.path] = plain[:1].upper() + plain[1:]
             continue
         unit = field.unit_of(entry)
         found[field.path] = Quantity(

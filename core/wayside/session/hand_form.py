@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from wayside.errors import SetupError
 from wayside.hand.entry import Entry as HandEntry
-from wayside.hand.fields import Field, Section, Way, check_entry
+from wayside.hand.fields import Field, Section, Way
 from wayside.hand.inputs import inputs_of, tool_field
 from wayside.hand.model import air_speed, apply_tools, linear_values
 from wayside.hand.propagate import as_quantity
@@ -19,7 +19,7 @@ from wayside.physics.air import AIR_FORMULAS
 from wayside.quantity import Quantity
 from wayside.session.run import TOOLS, Run
 from wayside.session.session import Session, session_of
-from wayside.session.typed import hand_entry, typed_entry
+from wayside.session.typed import UncertaintyMissing, at_the_field, typed_entry, usable_entry
 
 SOURCE_KIND = "source.kind"
 FORMULA = "air.formula"
@@ -133,17 +133,11 @@ def read_form(session: Session) -> FormReading:
                 missing.append(field)
             continue
         try:
-            entry = hand_entry(field, typed)
+            entries[field.path] = usable_entry(field, typed, needs_u=True)
         except SetupError as error:
             faults[field.path] = str(error)
-            continue
-        if not entry.has_uncertainty and not field.exact:
-            unfinished.add(field.path)
-            faults[field.path] = "The uncertainty is missing: say after ± how far off this may be."
-        elif sentence := check_entry(field, entry):
-            faults[field.path] = _at_the_field(sentence, field)
-        else:
-            entries[field.path] = entry
+            if isinstance(error, UncertaintyMissing):
+                unfinished.add(field.path)
     tools: dict[str, HandEntry] = {}
     for field in tool_fields(session):
         typed = session.entry(field.path)
@@ -152,12 +146,9 @@ def read_form(session: Session) -> FormReading:
             continue
         try:
             # the reading of an instrument is taken as it is; only how far off it may be is asked
-            entry = hand_entry(field, replace(typed, text=typed.text.strip() or "0"))
+            entry = usable_entry(field, replace(typed, text=typed.text.strip() or "0"))
         except SetupError as error:
             faults[field.path] = str(error)
-            continue
-        if sentence := check_entry(field, entry):
-            faults[field.path] = _at_the_field(sentence, field)
         else:
             tools[field.path.removeprefix(TOOLS)] = entry
     draft = Draft(
@@ -170,7 +161,7 @@ def read_form(session: Session) -> FormReading:
     )
     if missing or faults:
         return FormReading(None, faults, tuple(missing), frozenset(unfinished), entries, draft)
-    problems = {p: _at_the_field(s, fields.get(p)) for p, s in problems_of(draft).items()}
+    problems = {p: at_the_field(s, fields.get(p)) for p, s in problems_of(draft).items()}
     setup = None if problems else draft.checked()
     return FormReading(setup, problems, (), frozenset(), entries, draft)
 
@@ -192,11 +183,3 @@ def fill_form(setup: Setup) -> Session:
         tools=MappingProxyType({name: typed_entry(e) for name, e in setup.tools.items()}),
     )
     return session_of(run)
-
-
-def _at_the_field(sentence: str, field: Field | None) -> str:
-    """Turn a sentence about a path into one that stands at the field itself."""
-    if field is None:
-        return sentence
-    plain = sentence.replace(field.path, field.label)
-    return plain[:1].upper() + plain[1:]

@@ -20,7 +20,7 @@ from wayside.physics.air import ideal_gas
 from wayside.plan.request import PlanRequest
 from wayside.session.hand_form import chosen_way
 from wayside.session.session import Entry, Session
-from wayside.session.typed import hand_entry, read_numbers
+from wayside.session.typed import at_the_field, hand_entry, read_numbers
 
 
 def _field(
@@ -296,8 +296,7 @@ def _value(field: Field, typed: Entry) -> float:
 
 def _si(field: Field, entry: HandEntry) -> float:
     if sentence := check_entry(field, entry):
-        plain = sentence.replace(field.path, field.label)
-        raise SetupError(plain[:1].upper() + plain[1:], field.path)
+        raise SetupError(at_the_field(sentence, field), field.path)
     return field.si(entry)
 
 

@@ -7,7 +7,7 @@ import re
 
 from wayside.errors import SetupError
 from wayside.hand.entry import Entry as HandEntry
-from wayside.hand.fields import Field
+from wayside.hand.fields import Field, check_entry
 from wayside.session.session import Entry
 
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
@@ -77,6 +77,45 @@ def hand_entry(field: Field, entry: Entry) -> HandEntry:
         readings=numbers if len(numbers) > 1 else (),
         tool=extra.get("tool", "").strip(),
     )
+
+
+class UncertaintyMissing(SetupError):
+    """A value that can be used, once it is said how far off it may be."""
+
+
+def usable_entry(field: Field, typed: Entry, *, needs_u: bool = False) -> HandEntry:
+    """Return a typed entry as numbers that its field takes.
+
+    Parameters
+    ----------
+    field : Field
+    typed : Entry
+    needs_u : bool
+        Whether an uncertainty must be given, unless the field is exact.
+
+    Raises
+    ------
+    UncertaintyMissing
+        Only the uncertainty is missing.
+    SetupError
+        The entry cannot be used; the sentence stands at the field itself.
+    """
+    entry = hand_entry(field, typed)
+    if needs_u and not entry.has_uncertainty and not field.exact:
+        raise UncertaintyMissing(
+            "The uncertainty is missing: say after ± how far off this may be.", field.path
+        )
+    if sentence := check_entry(field, entry):
+        raise SetupError(at_the_field(sentence, field), field.path)
+    return entry
+
+
+def at_the_field(sentence: str, field: Field | None) -> str:
+    """Turn a sentence about a path into one that stands at the field itself."""
+    if field is None:
+        return sentence
+    plain = sentence.replace(field.path, field.label)
+    return plain[:1].upper() + plain[1:]
 
 
 def typed_entry(entry: HandEntry) -> Entry:

@@ -7,10 +7,8 @@ import itertools
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFont, QFontMetrics
 from PySide6.QtWidgets import (
-    QFrame,
     QHBoxLayout,
     QPushButton,
-    QScrollArea,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -27,11 +25,11 @@ from wayside.session.hand_form import (
     source_kind,
     tool_fields,
 )
-from wayside.session.session import Entry
 from wayside_app.window.banner import Banner
 from wayside_app.window.bench import AT_HAND, Bench
 from wayside_app.window.controls import Choice, text_label
 from wayside_app.window.form.expectation import Expectation
+from wayside_app.window.form.field_form import FieldForm
 from wayside_app.window.form.field_row import FieldRow
 from wayside_app.window.form.section_box import SectionBox
 from wayside_app.window.form.summary import summary
@@ -43,7 +41,7 @@ FILM_ENDINGS = (".mp4", ".mov", ".m4v", ".mkv", ".avi", ".webm", ".3gp")
 _ADVICE_LINES = 4
 
 
-class HandArea(QFrame):
+class HandArea(FieldForm):
     """What was measured by hand.
 
     Signals
@@ -55,11 +53,9 @@ class HandArea(QFrame):
     film_wanted = Signal()
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(bench, parent)
         self.setProperty("part", "card")
-        self._bench = bench
         self._sections: dict[str, SectionBox] = {}
-        self._settled: set[str] = set()
         self.title = text_label("title", self.tr("What you measured by hand"), wrap=True)
         self.banner = Banner(self)
         self.hint = HintLine(
@@ -78,8 +74,7 @@ class HandArea(QFrame):
             self.formula.setItemData(
                 self.formula.count() - 1, air.text, Qt.ItemDataRole.ToolTipRole
             )
-        self.advice = text_label("quiet", self._general_advice(), wrap=True)
-        self.advice.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self.advice.setText(self._general_advice())
         self.expectation = Expectation(self)
         self._content = QWidget(self)
         self._content.setProperty("part", "plain")
@@ -87,10 +82,6 @@ class HandArea(QFrame):
         self._column.setContentsMargins(0, 0, 8, 0)
         self._column.setSpacing(4)
         self._column.addStretch(1)
-        self.scroller = QScrollArea(self)
-        self.scroller.setWidgetResizable(True)
-        self.scroller.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.scroller.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.scroller.setWidget(self._content)
         self._lay_out()
         self.kind.activated.connect(self._kind_chosen)
@@ -128,9 +119,9 @@ class HandArea(QFrame):
         """Return the row of a field shown now."""
         return self.rows()[path]
 
-    def rows(self) -> dict[str, FieldRow]:
-        """Return the rows shown now, in order, by field path."""
-        return {path: row for box in self._sections.values() for path, row in box.rows.items()}
+    def boxes_shown(self) -> list[SectionBox]:
+        """Return the boxes shown now, from top to bottom."""
+        return list(self._sections.values())
 
     # --- showing ------------------------------------------------------------------------
 
@@ -143,7 +134,7 @@ class HandArea(QFrame):
         for box in self._sections.values():
             box.show_session(session)
         self._order_keys()
-        self._show_faults()
+        self.show_faults()
 
     def _build(self, kind: str) -> None:
         wanted = {f"{kind}/{s.key}" if s.key == "source" else s.key: s for s in sections_of(kind)}
@@ -182,13 +173,10 @@ class HandArea(QFrame):
 
     def _new_box(self, section: Section) -> SectionBox:
         box = SectionBox(section, self._content)
-        box.edited.connect(self._edited)
-        box.entered.connect(self._advise)
-        box.left.connect(self._left)
-        box.way_chosen.connect(self._bench.choose)
+        self.listen_to(box)
         return box
 
-    def _show_faults(self) -> None:
+    def show_faults(self) -> None:
         """Show a fault once its box was left; clear it as soon as it is mended.
 
         A missing uncertainty is no fault while the keyboard is still in the row.
@@ -199,19 +187,16 @@ class HandArea(QFrame):
         for path, row in rows.items():
             row.show_summary(summary(row.field, reading.entries.get(path)))
             sentence = faults.get(path, "")
-            inside = row.hasFocusInside()
-            if path in reading.unfinished and inside:
+            if path in reading.unfinished and row.hasFocusInside():
                 row.show_fault("")
-            elif path in self._settled or not inside or not sentence:
-                row.show_fault(sentence)
-            if not sentence:
-                self._settled.discard(path)
+            else:
+                self.show_late(path, row, sentence)
         loose = [s for path, s in faults.items() if path not in rows]
         self.expectation.show_loose_fault(loose[0] if loose else "")
 
     def _show_prediction(self) -> None:
         self.expectation.show_prediction(self._bench.reading, self._bench.prediction)
-        self._show_faults()
+        self.show_faults()
 
     def _show_film(self) -> None:
         media = self._bench.session.film_file or self._bench.session.media
@@ -224,26 +209,10 @@ class HandArea(QFrame):
 
     # --- edits --------------------------------------------------------------------------
 
-    def _edited(self, path: str, entry: Entry) -> None:
-        self._bench.type_entry(path, entry, said(self.row(path).field.label))
-
-    def _advise(self, path: str) -> None:
-        row = self.rows().get(path)
-        if row is not None:
-            self.advice.setText(said(row.field.hint))
-            self.scroller.ensureWidgetVisible(row, 0, 20)
-
     def _general_advice(self) -> str:
         return self.tr(
             "Each entry: the value, its unit, and after ± how far off it may typically be."
         )
-
-    def _left(self, path: str) -> None:
-        self._settled.add(path)
-        row = self.rows().get(path)
-        if row is None or not row.hasFocusInside():
-            self._bench.end_typing()
-        self._show_faults()
 
     def _kind_chosen(self) -> None:
         self._bench.choose(SOURCE_KIND, self.kind.currentData(), self.tr("choose kind of source"))
