@@ -13,14 +13,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from wayside.measure.ladder import moved, scale_of
-from wayside.measure.motion import to_vector
+from wayside.measure.ladder import scale_of
+from wayside.measure.mixture import Part, mixed
 from wayside.measure.phasefit import PhaseFit
 
 # the first is the fit without; shares of belief before the sound is heard
 BELIEFS = ((0.0, 0.7), (0.004, 0.15), (0.012, 0.15))
-FACTORS = (0, 1, 2)
-LEAST_WEIGHT = 1e-3
 
 
 def averaged(fits: Sequence[PhaseFit], beliefs: Sequence[float]) -> PhaseFit:
@@ -34,27 +32,13 @@ def averaged(fits: Sequence[PhaseFit], beliefs: Sequence[float]) -> PhaseFit:
         Prior weight of each.
     """
     size = np.array([f.loglik for f in fits]) + np.log(beliefs)
-    weights = np.exp(size - size.max())
-    loglik = float(size.max() + np.log(weights.sum()))
-    weights /= weights.sum()
+    loglik = float(np.logaddexp.reduce(size))
     lead, free = fits[0], fits[0].free
-    p = lead.mean
-    scale = scale_of(p)[list(free)]
-    steps, covariances = [], []
-    for fit in fits:
-        theta, other = to_vector(p), to_vector(fit.mean)
-        # positive parameters are averaged as factors
-        step = (other - theta) / scale_of(p)
-        for i in FACTORS:
-            step[i] = np.log(other[i] / theta[i])
-        steps.append(step[list(free)])
+    parts = []
+    for fit, height in zip(fits, size, strict=True):
         own = scale_of(fit.mean)[list(free)]
-        covariances.append(fit.covariance / np.outer(own, own))
-    steps_, mean = np.array(steps), weights @ np.array(steps)
-    apart = steps_ - mean
-    covariance = np.einsum("i,ijk->jk", weights, np.array(covariances))
-    covariance += np.einsum("i,ij,ik->jk", weights, apart, apart)
-    best = moved(p, mean, free, most=np.inf)
+        parts.append(Part(fit.mean, fit.covariance / np.outer(own, own), float(height)))
+    best, covariance = mixed(parts, free)
     scale = scale_of(best)[list(free)]
     return replace(
         lead,

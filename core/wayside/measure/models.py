@@ -24,6 +24,7 @@ from wayside.measure.motion import from_vector, to_vector
 from wayside.measure.phasefit import PhaseFit, Priors, fit_phase, one_step
 from wayside.measure.phases import track_phase
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of, polish
+from wayside.measure.rivals import with_rivals
 from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
@@ -114,10 +115,10 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
     job.step(0.0, "Fitting the curve")
     if start.coherent:
         rung, blocks = polish(sound, start)
-        best = rung.passby
+        best, covariance = with_rivals(blocks, rung, job)
         base = ModelFit(
             best,
-            _full(_inverse(2.0 * rung.normal), best, CONSTANT),
+            _full(covariance, best, CONSTANT),
             "coherent",
             NO_UNREST,
             rung.gain + _occam(2.0 * rung.normal),
@@ -248,7 +249,7 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
         if clear:
             fit = fit_phase(used, p, free, prior, job=job)
             by_c = _by_c(used, fit, prior)
-            if p.speed_tied and not fit.unrest.waver:
+            if p.speed_tied:
                 fit = _doubted(used, fit, prior, job)
             return ModelFit(
                 fit.mean,
@@ -299,8 +300,7 @@ def _doubted(blocks: Blocks, fit: PhaseFit, priors: Priors, job: Job) -> PhaseFi
     """Return a wheel's fit averaged over how far its speed may have wavered unnoticed."""
     fits = [fit]
     for waver, _ in BELIEFS[1:]:
-        unrest = replace(fit.unrest, waver=waver)
-        fits.append(fit_phase(blocks, fit.passby, fit.free, priors, unrest, job=job))
+        fits.append(fit_phase(blocks, fit.passby, fit.free, priors, job=job, waver=waver))
     return averaged(fits, [belief for _, belief in BELIEFS])
 
 

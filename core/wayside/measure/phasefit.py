@@ -142,6 +142,7 @@ def fit_phase(
     unrest: Unrest | None = None,
     near: bool = False,
     job: Job = QUIET,
+    waver: float = 0.0,
 ) -> PhaseFit:
     """Fit the free parameters to the phase of `blocks`, from a start within a cycle or so.
 
@@ -157,14 +158,16 @@ def fit_phase(
     near : bool
         The phase stays within a fraction of a cycle of `start` (see `track_phase`).
     job : Job
+    waver : float
+        What a wheel's speed is held to waver by (fraction of it).
     """
     priors = priors or Priors()
-    best = _fitted(blocks, start, free, priors, unrest, near, job)
+    best = _fitted(blocks, start, free, priors, unrest, near, job, waver)
     if near or tension(priors, best.passby, free) < STRAINED:
         return best
     # a fit at odds with what is known beforehand may sit in a side maximum
     for other in _other_starts(priors, start):
-        fit = _fitted(blocks, other, free, priors, unrest, near, job)
+        fit = _fitted(blocks, other, free, priors, unrest, near, job, waver)
         if fit.loglik > best.loglik:
             best = fit
     return best
@@ -199,6 +202,7 @@ def _fitted(
     unrest: Unrest | None,
     near: bool,
     job: Job,
+    waver: float,
 ) -> PhaseFit:
     p, held = start, unrest
     for turn in range(ROUNDS):
@@ -206,9 +210,9 @@ def _fitted(
         track = track_phase(blocks, p, near)
         data = linear_data(track, p, free, priors)
         if held is None and turn == 1:
-            unrest = estimate(data, job=job)
+            unrest = estimate(data, job=job, waver=waver)
         elif held is None and turn == 0:
-            unrest = Unrest(walk=_rough_walk(data))
+            unrest = Unrest(walk=_rough_walk(data), waver=waver)
         assert unrest is not None
         fit = least_squares(data, unrest)
         step = fit.step[:-1]

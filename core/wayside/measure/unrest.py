@@ -240,14 +240,18 @@ def _root(v: FloatArray) -> FloatArray:
     raise LinAlgError("the phase covariance is not positive definite")
 
 
-def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> Unrest:
+def estimate(
+    data: LinearData, start: Unrest | None = None, job: Job = IDLE, waver: float = 0.0
+) -> Unrest:
     """Return the unrest the data ask for, components let in one by one.
 
-    With `start`, its components are only adjusted.
+    With `start`, its components are only adjusted. The waver of a wheel is held at `waver`:
+    one pass rarely shows it (see `wayside.measure.doubt`).
     """
     if start is not None:
-        return _adjusted(data, start, job) if start.any else start
-    best, value = QUIET, least_squares(data, QUIET).loglik
+        return _adjusted(data, start, job) if _names(data, start) else start
+    best = replace(QUIET, waver=waver)
+    value = _value(data, best)
     options = _openings(data)
     for _ in range(2):
         trials = []
@@ -288,7 +292,7 @@ def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
     }
     if data.tied:
         # a pattern's frequency is its speed
-        del options["wobble"]
+        del options["wobble"], options["waver"]
     return options
 
 
@@ -316,11 +320,16 @@ def _pull(unrest: Unrest) -> float:
     return total
 
 
-def _adjusted(data: LinearData, start: Unrest, job: Job) -> Unrest:
+def _names(data: LinearData, start: Unrest) -> list[str]:
     names = ["walk"] if start.walk > 0 else []
     names += ["wobble_hz", "wobble_s"] if start.wobble_hz > 0 else []
-    names += ["waver", "waver_s"] if start.waver > 0 else []
+    names += ["waver", "waver_s"] if start.waver > 0 and not data.tied else []
     names += ["sway", "sway_s"] if start.sway > 0 else []
+    return names
+
+
+def _adjusted(data: LinearData, start: Unrest, job: Job) -> Unrest:
+    names = _names(data, start)
 
     def unpack(h: FloatArray) -> Unrest:
         values = np.exp(np.clip(h, -25.0, 8.0))

@@ -1,0 +1,65 @@
+"""Mean and covariance of a mixture of fits of one model."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from wayside.measure.ladder import moved, scale_of
+from wayside.measure.motion import to_vector
+from wayside.physics.passby import PassBy
+
+FloatArray = npt.NDArray[np.float64]
+
+FACTORS = (0, 1, 2)
+
+
+@dataclass(frozen=True)
+class Part:
+    """One fit of a mixture.
+
+    Parameters
+    ----------
+    passby : PassBy
+    covariance : ndarray, shape (n_free, n_free)
+        Of the free parameters in steps of `wayside.measure.ladder.scale_of`.
+    height : float
+        Log of its weight, up to a constant.
+    """
+
+    passby: PassBy
+    covariance: FloatArray
+    height: float
+
+
+def steps_between(start: PassBy, end: PassBy, free: tuple[int, ...]) -> FloatArray:
+    """Return the scaled steps from one pass-by to another, shape (n_free,).
+
+    Positive parameters count as factors, as `wayside.measure.ladder.moved` takes them.
+    """
+    a, b = to_vector(start), to_vector(end)
+    step = (b - a) / scale_of(start)
+    for i in FACTORS:
+        step[i] = np.log(b[i] / a[i])
+    return np.asarray(step[list(free)])
+
+
+def weights_of(parts: Sequence[Part]) -> FloatArray:
+    """Return the weights, which add up to 1, shape (n_parts,)."""
+    height = np.array([part.height for part in parts])
+    weight = np.exp(height - height.max())
+    return np.asarray(weight / weight.sum())
+
+
+def mixed(parts: Sequence[Part], free: tuple[int, ...]) -> tuple[PassBy, FloatArray]:
+    """Return the mean of the mixture and its covariance in scaled steps, (n_free, n_free)."""
+    weights, lead = weights_of(parts), parts[0].passby
+    steps = np.array([steps_between(lead, part.passby, free) for part in parts])
+    mean = weights @ steps
+    apart = steps - mean
+    covariance = np.einsum("i,ijk->jk", weights, np.array([p.covariance for p in parts]))
+    covariance += np.einsum("i,ij,ik->jk", weights, apart, apart)
+    return moved(lead, mean, free, most=np.inf), covariance
