@@ -8,7 +8,7 @@ from PySide6.QtCore import QUrl, Signal
 from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QPushButton, QWidget
 
-from wayside_app.window.controls import text_label
+from wayside_app.window.controls import restyle, text_label
 from wayside_app.window.words import said
 
 
@@ -24,9 +24,9 @@ class WritingBar(QFrame):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setProperty("part", "banner")
+        self.setProperty("part", "hint")
         self._made: Path | None = None
-        self.text = text_label("quiet", "", wrap=True)
+        self.text = text_label("readout", "", wrap=True)
         self.progress = QProgressBar(self)
         self.progress.setRange(0, 100)
         self.progress.setFixedWidth(160)
@@ -75,6 +75,9 @@ class WritingBar(QFrame):
         return self.text.text().removeprefix("⚠ ")
 
     def _say(self, sentence: str, busy: bool) -> None:
+        fault = sentence.startswith("⚠")
+        restyle(self, part="banner" if fault else "hint")
+        restyle(self.text, part="fault" if fault else "readout")
         self.text.setText(sentence)
         self.text.setAccessibleName(sentence.removeprefix("⚠ "))
         self.progress.setVisible(busy)
