@@ -95,9 +95,11 @@ def cents_text(quantity: Quantity | None) -> str:
     """Write an interval with its sign and standard uncertainty."""
     if quantity is None or not math.isfinite(quantity.value):
         return "–"
-    sign = "+" if quantity.value > 0 else ""
+    sign = "+" if round(quantity.value, 2) > 0 else ""
     if quantity.u < _FINEST:
-        number = f"{figures.plain(quantity.value, 2)} ± {figures.plain(max(quantity.u, 0.01), 2)}"
+        # adding nothing takes the sign off a zero
+        value = round(quantity.value, 2) + 0.0
+        number = f"{figures.plain(value, 2)} ± {figures.plain(max(quantity.u, 0.01), 2)}"
     else:
         number = figures.bare(quantity)
     return f"{sign}{number} " + _tr("cents")

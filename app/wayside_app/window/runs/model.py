@@ -192,7 +192,7 @@ class RunsModel(QAbstractTableModel):
             return plain_tip(" ".join(line.sentences)) if column >= VERDICT else None
         if role == Qt.ItemDataRole.FontRole:
             font = QFont()
-            font.setBold(line.shown or column in (HAND, SOUND, VERDICT))
+            font.setBold(column in (HAND, SOUND, VERDICT) or (line.shown and column == NAME))
             return font
         if role == KEY_ROLE:
             return line.key
