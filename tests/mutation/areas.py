@@ -43,8 +43,8 @@ AREAS: dict[str, tuple[str, ...]] = {
     "core/wayside/compare/rows.py": _COMPARE,
     "core/wayside/compare/heard.py": _COMPARE,
     "core/wayside/compare/compare.py": _COMPARE,
-    "core/wayside/compare/explain.py": _COMPARE,
-    "core/wayside/compare/readings.py": _COMPARE,
-    "core/wayside/compare/notes.py": _COMPARE,
-    "core/wayside/compare/expected.py": _COMPARE,
+    "core/wayside/compare/explain.py": ("tests/core/compare/test_explain.py", *_COMPARE),
+    "core/wayside/compare/readings.py": ("tests/core/compare/test_readings.py",),
+    "core/wayside/compare/notes.py": ("tests/core/compare/test_notes.py",),
+    "core/wayside/compare/expected.py": ("tests/core/compare/test_readings.py",),
 }
