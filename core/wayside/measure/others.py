@@ -15,7 +15,7 @@ from wayside.errors import InputError
 from wayside.hand import digits
 from wayside.measure.hunt import Sighting
 from wayside.measure.result import Fit, Measurement
-from wayside.measure.second_tone import second_tone
+from wayside.measure.second_tone import MIXED, SecondTone, band_of, second_tone, sentence
 from wayside.physics.passby import PassBy
 
 Band = tuple[float, float]
@@ -56,11 +56,41 @@ def with_others(
     m, told = _apart_from_others(m, m.fit.passby, sightings, least_evidence, again)
     at = m.fit.passby.passing_time_s if m.fit is not None else math.nan
 
-    def in_band(band: Band) -> Measurement:
-        return again(at - REACH_S, at + REACH_S, False, band)
+    def in_band(band: Band, own: bool = False) -> Measurement:
+        return again(at - REACH_S, at + REACH_S, own, band)
 
-    at_once = second_tone(m, sightings, least_evidence, in_band)
-    return replace(m, warnings=(*m.warnings, *filter(None, [at_once]), *told))
+    second = second_tone(m, sightings, least_evidence, in_band)
+    if second is None or m.fit is None:
+        return replace(m, warnings=(*m.warnings, *told))
+    if second.mixed:
+        band = band_of(m.fit, second.fit)
+        alone = in_band(band, own=True) if band is not None else None
+        if alone is None or alone.fit is None or not _same(alone.fit, m.fit):
+            return _mixed_up(m, second)
+        m = alone
+    assert m.fit is not None
+    return replace(m, warnings=(*m.warnings, sentence(m.fit, second), *told))
+
+
+def _same(one: Fit, other: Fit) -> bool:
+    return abs(one.source_hz.value / other.source_hz.value - 1.0) < MIXED / 2.0
+
+
+def _mixed_up(m: Measurement, second: SecondTone) -> Measurement:
+    """Return a refusal: the two tones cannot be told apart."""
+    assert m.fit is not None
+    reason = (
+        "No pass-by found that stands alone: two sources pass at once with pitches near "
+        f"{m.fit.source_hz.value:.0f} Hz and {second.fit.source_hz.value:.0f} Hz, too near to be "
+        "told apart; record them one by one."
+    )
+    return Measurement(
+        found=False,
+        detection=replace(m.detection, reason=reason),
+        sound_speed_mps=m.sound_speed_mps,
+        start_s=m.start_s,
+        stop_s=m.stop_s,
+    )
 
 
 def _apart_from_others(

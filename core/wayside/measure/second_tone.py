@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from wayside.errors import InputError
 from wayside.hand import digits
@@ -29,12 +30,27 @@ MOST_TRIED = 2
 NEAR = 4.0
 
 
+@dataclass(frozen=True)
+class SecondTone:
+    """A second tone at the same passing.
+
+    Parameters
+    ----------
+    fit : Fit
+    mixed : bool
+        Its pitch is so near to the first that a fit to both together may mix them.
+    """
+
+    fit: Fit
+    mixed: bool
+
+
 def second_tone(
     m: Measurement, sightings: Sequence[Sighting], least_evidence: float, in_band: InBand
-) -> str:
-    """Return a sentence on a second tone at the same passing, or ``""``."""
+) -> SecondTone | None:
+    """Return a second tone at the same passing, if there is one."""
     if m.fit is None:
-        return ""
+        return None
     p = m.fit.passby
     tried = [
         s.candidate.alpha_hz
@@ -49,8 +65,9 @@ def second_tone(
         except InputError:
             continue
         if other is not None and _is_second(p, other.passby):
-            return _sentence(m.fit, other)
-    return ""
+            near = abs(other.source_hz.value / p.source_hz - 1.0) < MIXED
+            return SecondTone(other, near)
+    return None
 
 
 def off_harmonic(ratio: float) -> float:
@@ -72,26 +89,36 @@ def _is_second(p: PassBy, other: PassBy) -> bool:
     return near and off_harmonic(ratio) > SURELY_NOT_HARMONIC
 
 
-def _sentence(first: Fit, other: Fit) -> str:
-    pitch, speed = digits.full_text(other.source_hz), digits.full_text(other.speed_mps)
-    ratio = other.source_hz.value / first.source_hz.value
-    # no further than half-way to the first tone
+def band_of(fit: Fit, other: Fit) -> tuple[float, float] | None:
+    """Return a band (Hz) that holds one tone and not the other; None where they overlap."""
+    low, high = fit.recede_hz.value, fit.approach_hz.value
+    if low < other.approach_hz.value and other.recede_hz.value < high:
+        return None
+    ratio = other.source_hz.value / fit.source_hz.value
+    # no further than half-way to the other tone
     room = math.exp(min(0.1, 0.5 * abs(math.log(ratio))))
-    low, high = other.recede_hz.value / room, other.approach_hz.value * room
-    look = f"--band {low:.0f} {high:.0f} looks at that one alone"
-    if abs(ratio - 1.0) < MIXED:
+    return low / room, high * room
+
+
+def sentence(first: Fit, second: SecondTone) -> str:
+    """Return what a reader of the first tone's result should know of the second."""
+    other = second.fit
+    pitch, speed = digits.full_text(other.source_hz), digits.full_text(other.speed_mps)
+    band = band_of(other, first)
+    look = f"; --band {band[0]:.0f} {band[1]:.0f} looks at that one alone." if band else "."
+    if second.mixed:
         return (
-            f"Two sources pass at once, and their pitches are so near (another one at {pitch}, "
-            f"{speed}) that this result may mix them: do not rely on it; {look}."
+            f"Two sources pass at once with pitches near each other (another one at {pitch}, "
+            f"{speed}); only the band of the first is measured here{look}"
         )
     if _alike(first, other):
         return (
             f"A second tone of {pitch}, no harmonic of the first, passes with the same speed at "
-            f"the same time: one vehicle sounds both; {look}."
+            f"the same time: one vehicle sounds both{look}"
         )
     return (
         f"Two sources pass at once: another one of {pitch} passes with {speed} at "
-        f"{other.passing_time_s.value:.1f} s; {look}."
+        f"{other.passing_time_s.value:.1f} s{look}"
     )
 
 

@@ -38,12 +38,34 @@ def test_two_sources_at_once_are_told() -> None:
     assert "--band" in told
 
 
-def test_two_near_pitches_are_not_to_be_relied_on() -> None:
-    (told,) = _told(_measured(Source(PassBy(755.0, 8.4, 1.5, 3.0, 343.2), (1.0, 0.4), 0.08)))
-    assert "do not rely on it" in told
+def test_of_two_near_pitches_one_is_measured_in_its_own_band() -> None:
+    got = _measured(Source(PassBy(755.0, 8.4, 1.5, 3.0, 343.2), (1.0, 0.4), 0.08))
+    (told,) = _told(got)
+    assert "only the band of the first is measured" in told
     # the band that is offered holds one of the two and not the other
     low, high = (float(x) for x in told.split("--band ")[1].split(" looks")[0].split())
     assert (low < 700.0 < high) != (low < 755.0 < high)
+    assert got.fit is not None
+    speed, true = got.fit.speed_mps, 8.4 if got.fit.source_hz.value > 727.0 else 6.0
+    assert abs(speed.value - true) < max(3.0 * speed.u, 0.01 * true)
+
+
+def test_two_pitches_that_cross_are_refused_or_right() -> None:
+    scene = Scene(
+        (
+            Source(FIRST, (1.0, 0.5)),
+            Source(PassBy(712.0, 8.4, 1.5, 2.9, 343.2), (1.0, 0.4), 0.1),
+        ),
+        5.2,
+        RATE,
+        background=Background(30.0),
+    )
+    got = measure(Recording.from_array(render(scene, 1)[:, 0], RATE), options())
+    if got.fit is None:
+        assert got.detection.reason.startswith("No pass-by found")
+    else:
+        u = got.fit.speed_mps.u
+        assert min(abs(got.fit.speed_mps.value - v) for v in (6.0, 8.4)) < max(4.0 * u, 0.05)
 
 
 @pytest.mark.parametrize("harmonics", [(1.0,), (1.0, 0.5, 0.3, 0.3), (0.0, 1.0, 0.8, 0.0, 0.5)])
