@@ -11,6 +11,9 @@ from types import ModuleType
 
 import pytest
 
+# small matrices: threads of the algebra library only hinder tests that run side by side
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 BLOCKED = ("PySide6", "shiboken6", "pyqtgraph")
 
 
