@@ -153,8 +153,7 @@ def _predicted(reading: FormReading) -> Prediction | None:
 def _compared(m: Material) -> Material:
     if m.prediction is None or m.measurement is None or not m.measurement.found:
         return m
-    closest_used = m.options is not None and m.options.closest is not None
-    found = compare(m.prediction, m.measurement, closest_used=closest_used)
+    found = compare(m.prediction, m.measurement, closest_used=m.closest_used)
     return replace(m, comparison=found)
 
 

@@ -84,6 +84,11 @@ class Material:
     crossings: tuple[tuple[float, str], ...] = ()
     remark: str = ""
 
+    @property
+    def closest_used(self) -> bool:
+        """Whether the taped distance went into the measurement."""
+        return self.options is not None and self.options.closest is not None
+
 
 @dataclass(frozen=True)
 class Bundle:
@@ -153,9 +158,8 @@ def worked_out(material: Material, job: Job = QUIET) -> Material:
     m, p, remark = material.measurement, material.prediction, material.remark
     comparison = material.comparison
     if comparison is None and m is not None and m.found and p is not None:
-        closest_used = material.options is not None and material.options.closest is not None
         try:
-            comparison = compare(p, m, closest_used=closest_used)
+            comparison = compare(p, m, closest_used=material.closest_used)
         except InputError as error:
             remark = str(error)
     picture = material.picture

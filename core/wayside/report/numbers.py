@@ -112,7 +112,8 @@ def figures_of(bundle: Bundle) -> tuple[Figure, ...]:
             residuals_figure(data, (r.start_s, r.stop_s)),
         ]
     if m.setup is not None:
-        fit = m.measurement.fit if m.measurement is not None else None
+        heard = None if m.closest_used else m.measurement
+        fit = heard.fit if heard is not None else None
         found.append(track_figure(m.setup, fit.closest_m if fit is not None else None))
     if m.comparison is not None:
         found.append(agreement_figure(m.comparison.rows))

@@ -14,6 +14,7 @@ import soundfile
 from wayside.errors import Cancelled, InputError
 from wayside.hand.setup_file import read_setup
 from wayside.jobs import Job
+from wayside.measure.options import MeasureOptions
 from wayside.report.blocks import Para, Table
 from wayside.report.from_session import gather_session
 from wayside.report.make import make_html, make_report
@@ -159,3 +160,14 @@ def test_it_can_be_stopped(folder: Path) -> None:
     with pytest.raises(Cancelled):
         gather(folder / "courtyard-buzzer.flac", setup, job=job)
     assert seen == sorted(seen)
+
+
+def test_a_distance_that_was_put_in_is_not_shown_as_heard(folder: Path) -> None:
+    setup = read_setup(folder / "courtyard-buzzer.setup.json")
+    m = gather(folder / "courtyard-buzzer.flac", setup)
+    assert m.closest_used
+    page = make_html(Bundle(m)).decode()
+    assert "The taped distance to the track went into the fit." in page
+    assert "By sound it stands" not in page
+    free = replace(m, options=replace(m.options or MeasureOptions(), closest=None))
+    assert "By sound it stands" in make_html(Bundle(free)).decode()

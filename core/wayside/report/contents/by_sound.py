@@ -49,6 +49,8 @@ def sound_section(m: Material, key: str = "by-sound") -> Section:
         blocks.append(Para(measured.detection.reason))
     elif measured is not None and measured.fit is not None:
         blocks += _fits(measured, measured.fit)
+        if m.closest_used:
+            blocks.append(Para("The taped distance to the track went into the fit."))
     blocks += _figures(m, key)
     if measured is None:
         return Section(key, "What the sound says", tuple(blocks))
@@ -119,7 +121,7 @@ def _fits(m: Measurement, fit: Fit) -> list[Block]:
 def _value(q: Quantity) -> str:
     if q.u == 0.0 and q.value == 0.0:
         return "held at 0"
-    return digits.full_text(q)
+    return digits.full_text(q).replace("s^2", "s²")
 
 
 def _known(q: Quantity) -> bool:
@@ -149,8 +151,8 @@ def _two_windows(two: TwoWindow) -> list[Block]:
     )
     text = (
         f"From these two pitches alone: speed {digits.full_text(two.speed_mps)}, source pitch "
-        f"{digits.full_text(two.source_hz)}. Both are read at a finite distance, so the speed "
-        "comes out too small."
+        f"{digits.full_text(two.source_hz)}. Both are read at a finite distance, which the fit "
+        "of the whole pass-by allows for and these two do not."
     )
     return [table, Para(text)]
 

@@ -28,7 +28,9 @@ def run_sections(m: Material) -> list[Section]:
     """Return everything about one run."""
     sections = [verdict_section(m)]
     if m.setup is not None:
-        sections.append(setup_section(m.setup, m.measurement))
+        # a distance found again because it was put in is no word of the sound
+        heard = None if m.closest_used else m.measurement
+        sections.append(setup_section(m.setup, heard))
     if m.prediction is not None:
         sections.append(prediction_section(m.prediction))
     if m.recording is not None:
