@@ -187,7 +187,8 @@ MODULES = sorted(
 
 @pytest.mark.parametrize("module", MODULES)
 def test_modules_to_run_exist(module: str) -> None:
-    base = ROOT / "core" if module.startswith("wayside") else ROOT
+    roots = {"wayside": ROOT / "core", "wayside_app": ROOT / "app"}
+    base = roots.get(module.split(".")[0], ROOT)
     path = base / module.replace(".", "/")
     assert path.with_suffix(".py").exists() or (path / "__main__.py").exists()
 
