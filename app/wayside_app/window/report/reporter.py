@@ -11,12 +11,12 @@ from pathlib import Path
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog, QWidget
 
-from wayside.errors import WaysideError
+from wayside.errors import InputError, WaysideError
 from wayside.jobs import Job
 from wayside.report.make import make_html, make_report
 from wayside.report.material import Bundle, Made, Material, versions, worked_out
 from wayside.report.numbers import FILES, figures_of, frames_of, tables_of
-from wayside.report.writing import HTML, PDF, SUFFIXES, check_folder, write_folder, write_out
+from wayside.report.writing import HTML, PDF, SUFFIXES, write_folder, write_out
 from wayside.review.row import RunRow
 from wayside_app.window.bench import MEASURE, Bench
 from wayside_app.window.document.keeper import Keeper
@@ -130,7 +130,9 @@ class Reporter(QObject):
         def work(job: Job) -> Path:
             from wayside_app.pdf.png import figure_png
 
-            check_folder(folder, FILES, force=False)
+            there = next((name for name in FILES if (folder / name).exists()), None)
+            if there is not None:
+                raise InputError(f"“{folder.name}” already holds {there}; choose another folder.")
             bundle = Bundle(complete(job.part(0.0, 0.2)), rows, made=made)
             frames = None
             if media is not None:

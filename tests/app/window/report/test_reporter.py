@@ -91,7 +91,9 @@ def test_numbers_and_figures(
     assert {"fit.csv", "side_by_side.csv", "spectrogram.svg", "track.png"} <= made
     qtbot.keyClick(measured, Qt.Key.Key_E, CTRL)
     wait(qtbot, measured)
-    assert "exists" in measured.writing.sentence
+    assert measured.writing.sentence == (
+        "“numbers” already holds pitch_track.csv; choose another folder."
+    )
 
 
 def test_a_saved_session_is_named_in_the_command(
