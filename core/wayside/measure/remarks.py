@@ -93,6 +93,8 @@ def warnings_of(
             "There is no room for two reading windows far enough from the passing; only the "
             "curve fit is given."
         )
+    elif (own := _own_change(fit, reading)) is not None:
+        out.append(own)
     elif reading.approach.shortfall_hz or reading.recede.shortfall_hz:
         low = fit.speed_mps.value - reading.speed_mps.value
         if low > 0.02 * fit.speed_mps.value:
@@ -102,6 +104,25 @@ def warnings_of(
                 f"{abs(reading.recede.shortfall_hz):.2g} Hz, which makes their speed too low."
             )
     return tuple(out)
+
+
+def _own_change(fit: Fit, reading: TwoWindow) -> str | None:
+    """Return a sentence where two windows take the source's own change of pitch for Doppler."""
+    p = fit.passby
+    if not p.speed_tied:
+        return None
+    middles = [0.5 * (w.start_s + w.stop_s) for w in (reading.approach, reading.recede)]
+    before, after = p.velocity(p.emission_time(np.array(middles)))
+    fall = p.source_hz * float(before - after) / p.speed_mps
+    wrong = 0.5 * p.sound_speed_mps * fall / p.source_hz
+    if abs(wrong) < max(0.02 * p.speed_mps, reading.speed_mps.u):
+        return None
+    way, error = ("falls", "high") if fall > 0 else ("rises", "low")
+    return (
+        f"With its speed the source's own pitch {way} by {abs(fall):.2g} Hz from one window to the "
+        f"other, which two windows alone take for Doppler shift: their speed is {abs(wrong):.2g} "
+        f"m/s too {error}."
+    )
 
 
 def _constant_speed(choice: Choice) -> list[str]:
