@@ -32,6 +32,7 @@ from wayside.report.figures.track import track_figure
 from wayside.report.material import Bundle
 from wayside.report.text import one_line
 from wayside.review.row import RunRow
+from wayside.review.together import pool_measured
 
 Cell = str | float | int | None
 
@@ -118,7 +119,8 @@ def figures_of(bundle: Bundle) -> tuple[Figure, ...]:
     if m.comparison is not None:
         found.append(agreement_figure(m.comparison.rows))
     if bundle.rows:
-        found.append(class_figure(bundle.rows, None))
+        speed = pool_measured(bundle.rows, "speed_mps")
+        found.append(class_figure(bundle.rows, None if speed is None else speed.pooled.mean))
     return tuple(f for f in found if f is not None)
 
 

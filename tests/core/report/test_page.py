@@ -18,9 +18,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.core.report.made import MADE, bundle, material, rows
 
+from wayside.hand import digits
 from wayside.report.make import make_html
 from wayside.report.material import Bundle
 from wayside.report.style import CSS
+from wayside.review.summary import summary_of
 
 XLINK = "{http://www.w3.org/1999/xlink}href"
 SHELL = {"html", "head", "meta", "title", "style", "body"}
@@ -168,6 +170,28 @@ def test_its_numbers_are_those_of_the_comparison(teacher: Element) -> None:
     for row in c.rows:
         value = float(lines[row.label][1].split()[0].replace("−", "-"))
         assert value == pytest.approx(row.measured.value, abs=0.6 * row.measured.u or 1e-9)
+
+
+def test_the_class_is_told_by_run_by_group_and_out_and_back() -> None:
+    table = (*rows(("lane-out", "two-out"), "A"), *rows(("lane-back", "five"), "B"))
+    back = replace(table[2], direction="back", group="A")
+    page = page_of(
+        make_html(Bundle(replace(material(), picture=None), (*table[:2], back, table[3])))
+    )
+    section = page.find(".//section[@id='class']")
+    assert section is not None
+    text = words_of(section)
+    for needed in (
+        "All 4 runs",
+        "All runs together",
+        "Group A",
+        "Out and back",
+        "lane-out and lane-back:",
+    ):
+        assert needed in text, needed
+    mean = summary_of((*table[:2], back, table[3])).means[0]
+    assert mean.name == "speed_mps"
+    assert digits.full_text(mean.pooled.mean) in text
 
 
 def test_the_same_material_gives_the_same_bytes() -> None:

@@ -7,12 +7,12 @@ from dataclasses import replace
 from wayside.hand import digits
 from wayside.hand.predict import RESULTS
 from wayside.quantity import Quantity
-from wayside.report.blocks import HAND, SOUND, Block, Items, Para, Section, Shown, Subhead, Table
+from wayside.report.blocks import HAND, SOUND, Block, Items, Section, Shown, Subhead, Table
 from wayside.report.figures.class_speeds import class_figure
 from wayside.report.text import one_line
-from wayside.review.outliers import odd_runs
 from wayside.review.row import MEASURED, RunRow
-from wayside.review.together import POOLED, Together, pool_differences, pool_measured
+from wayside.review.summary import Pair, Summary, summary_by_group, summary_of
+from wayside.review.together import Together
 
 _HEAD = (
     "run",
@@ -46,32 +46,49 @@ def class_section(rows: tuple[RunRow, ...], key: str = "class") -> Section:
     )
     if silent:
         blocks += [Subhead("Runs without a result"), Items(silent)]
-    speed = pool_measured(rows, "speed_mps")
+    summary = summary_of(rows)
+    speed = next((t for t in summary.means if t.name == "speed_mps"), None)
     figure = class_figure(rows, speed.pooled.mean if speed is not None else None, f"{key}-speeds")
     if figure is not None:
         blocks.append(Shown(figure))
-    blocks += _together(rows)
+    blocks += _together(summary)
+    blocks += _by_group(rows)
+    if summary.pairs:
+        pairs = (f"{p.out} and {p.back}: {_finding(p)}" for p in summary.pairs)
+        blocks += [Subhead("Out and back"), Items(tuple(one_line(p) for p in pairs))]
     return Section(key, "The class", tuple(blocks))
 
 
-def _together(rows: tuple[RunRow, ...]) -> list[Block]:
-    found = [
-        t for name in POOLED for t in (pool_measured(rows, name), pool_differences(rows, name))
-    ]
-    pooled = [t for t in found if t is not None and t.pooled.n > 1]
-    if not pooled:
+def _together(s: Summary) -> list[Block]:
+    if s.measured < 2:
         return []
+    pooled = [t for t in (*s.means, *s.differences) if t.pooled.n > 1]
     head = ("quantity", "runs", "mean", "chi-square", "p", "Birge ratio", "scatter between runs")
-    table = Table("All runs together", head, tuple(_pooled(t) for t in pooled), ("", "", SOUND))
-    sentences = tuple(t.sentence for t in pooled)
-    odd = tuple(dict.fromkeys(f.sentence for t in pooled for f in odd_runs(t).flags))
-    blocks: list[Block] = [table, Items(sentences)]
-    if odd:
-        blocks += [Subhead("Runs that stand out"), Items(odd)]
-    else:
-        first = odd_runs(pooled[0]).sentence
-        blocks.append(Para(first))
+    blocks: list[Block] = []
+    if pooled:
+        rows = tuple(_pooled(t) for t in pooled)
+        blocks = [
+            Table("All runs together", head, rows, ("", "", SOUND)),
+            Items(tuple(t.sentence for t in pooled)),
+        ]
+    flags = tuple(dict.fromkeys(f.sentence for o in s.odd for f in o.flags))
+    said = flags or tuple(dict.fromkeys(o.sentence for o in s.odd))
+    if said:
+        blocks += [Subhead("Runs that stand out"), Items(said)]
     return blocks
+
+
+def _by_group(rows: tuple[RunRow, ...]) -> list[Block]:
+    found: list[Block] = []
+    for group, one in summary_by_group(rows).items():
+        if one.measured > 1:
+            title = f"Group {one_line(group)}" if group else "Outside any group"
+            found += [Subhead(title), Items(tuple(t.sentence for t in one.means))]
+    return found
+
+
+def _finding(pair: Pair) -> str:
+    return pair.wind.finding if pair.wind is not None else pair.sentence
 
 
 def _pooled(t: Together) -> tuple[str, ...]:
