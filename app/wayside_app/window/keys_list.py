@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 from wayside_app.window.controls import text_label
 from wayside_app.window.film.keys import film_keys
 from wayside_app.window.menus import KeyHint
+from wayside_app.window.words import said
 
 
 def plot_hints() -> list[KeyHint]:
@@ -64,7 +65,7 @@ class KeysList(QDialog):
         self.table.setTabKeyNavigation(False)
         for row, hint in enumerate(hints):
             keys = QKeySequence(hint.keys).toString(QKeySequence.SequenceFormat.NativeText)
-            shown = hint.keys if "," in hint.keys or not keys else keys
+            shown = said(hint.keys) if "," in hint.keys or not keys else keys
             for column, text in enumerate((hint.group, shown, hint.what)):
                 self.table.setItem(row, column, QTableWidgetItem(text))
         self.table.resizeColumnsToContents()

@@ -114,11 +114,11 @@ def film_keys() -> tuple[FilmKey, ...]:
     """Return the list of keys as shown."""
     return (
         FilmKey("← →", _tr("one frame")),
-        FilmKey("Ctrl ← →", _tr("one second")),
-        FilmKey("Home End", _tr("first, last frame")),
+        FilmKey(_tr("Ctrl ← →"), _tr("one second")),
+        FilmKey(_tr("Home End"), _tr("first, last frame")),
         FilmKey("N", _tr("new marker line")),
         FilmKey("1 … 9", _tr("pick a marker; again: its ends")),
-        FilmKey("Shift ← → ↑ ↓", _tr("move what is picked")),
+        FilmKey(_tr("Shift ← → ↑ ↓"), _tr("move what is picked")),
         FilmKey("B", _tr("this is the last frame before")),
         FilmKey("A", _tr("this is the first frame after")),
         FilmKey("F", _tr("flip between the two")),

@@ -83,7 +83,7 @@ class ReviewView(QWidget):
         grid = QGridLayout()
         grid.setHorizontalSpacing(14)
         for column, (key, name) in enumerate(
-            (("approach", self.tr("approach")), ("recede", self.tr("recede")))
+            (("approach", self.tr("approach", "short")), ("recede", self.tr("recede", "short")))
         ):
             label = text_label("stage-name", name)
             self._names.append(label)
