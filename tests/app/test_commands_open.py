@@ -43,6 +43,26 @@ def test_without_the_library_it_says_what_to_do(
     assert "README" in capsys.readouterr().err
 
 
+def test_the_language_asked_for_is_spoken(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from wayside_app.window import run
+
+    asked: list[str] = []
+
+    def run_window(recording: Path | None, setup: Path | None, language: str) -> int:
+        asked.append(language)
+        return 0
+
+    monkeypatch.setenv("QT_QPA_PLATFORM", "offscreen")
+    monkeypatch.setattr(run, "run_window", run_window)
+    assert main(["open", "--language", "de"]) == 0
+    assert main(["open"]) == 0
+    assert asked == ["de", ""]
+    assert main(["open", "--language", "xx"]) == BAD_INPUT
+    assert "xx" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
 def test_the_window_opens_and_ends_when_the_system_asks(number: int, tmp_path: Path) -> None:
     window = subprocess.Popen(

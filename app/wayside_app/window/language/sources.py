@@ -122,7 +122,8 @@ def sentences_in(source: str) -> Iterator[tuple[int, str]]:
         id(part)
         for node in ast.walk(tree)
         if isinstance(node, ast.IfExp)
-        for part in (node.body, node.orelse)
+        for branch in (node.body, node.orelse)
+        for part in (branch.elts if isinstance(branch, ast.Tuple) else (branch,))
     }
     for node in ast.walk(tree):
         if id(node) in silent:
