@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from tests.core.report.made import MADE, bundle, material, rows
 from wayside.errors import Cancelled
 from wayside.hand import digits
 from wayside.jobs import QUIET, Job
+from wayside.report.blocks import Table
 from wayside.report.make import make_report
 from wayside.report.material import Bundle
 from wayside_app.pdf.make import make_pdf
@@ -108,6 +110,18 @@ def test_no_heading_row_is_repeated_where_no_row_follows() -> None:
         assert document.pageCount() > 1
         assert not cut_tables(document)
     assert before, "none of these heights cuts a table, so nothing is shown"
+
+
+def test_nothing_is_drawn_on_two_pages(teacher: bytes, student: bytes) -> None:
+    report = make_report(Bundle(material(), rows(), made=MADE))
+    tables = [b for section in report.sections for b in section.blocks if isinstance(b, Table)]
+    # heading rows are repeated on purpose
+    heads = tuple({" ".join(table.head)[:40] for table in tables})
+    for pdf in (teacher, student):
+        with opened(pdf) as document:
+            pages = [text_of(document, k) for k in range(document.pageCount())]
+        for one, two in pairwise(pages):
+            assert two.startswith(heads) or two[:40] not in one, two[:40]
 
 
 def test_answers_begin_on_a_page_of_their_own(student: bytes) -> None:

@@ -24,7 +24,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the files; 3 when the recording holds no pass-by."""
-    from wayside.report.numbers import FILES, figures_of, frames_of, tables_of
+    from wayside.report.numbers import FILES, figures_of, tables_of
     from wayside.report.writing import check_folder, write_folder
     from wayside_app.cli import DONE, NO_PASS_BY
     from wayside_app.pdf.png import figure_png
@@ -33,8 +33,7 @@ def run(args: argparse.Namespace) -> int:
     check_folder(folder, FILES, args.force)
     bundle = bundle_of(args, command_line("data", args, ["--out", folder.name]))
     m = bundle.run
-    frames = frames_of(Path(m.media.path)) if m.media is not None else None
-    files = tables_of(bundle, frames)
+    files = tables_of(bundle)
     for figure in figures_of(bundle):
         files[f"{figure.name}.svg"] = figure.as_file()
         files[f"{figure.name}.png"] = figure_png(figure)

@@ -115,7 +115,8 @@ def _draw(
         painter.save()
         painter.translate(0.0, -view.top())
         painter.setClipRect(view)
-        context.clip = view
+        # a line that begins where the page ends belongs to the next page alone
+        context.clip = view.adjusted(0.0, 0.0, 0.0, -1.0)
         document.documentLayout().draw(painter, context)
         painter.restore()
         painter.setFont(font(8.0))

@@ -10,7 +10,7 @@ from wayside.errors import Cancelled, InputError, WaysideError
 from wayside.hand.predict import Prediction, predict
 from wayside.jobs import QUIET, Job
 from wayside.measure.pipeline import measure
-from wayside.report.material import Bundle, Made, Material, worked_out
+from wayside.report.material import Bundle, Made, Material, frames_of, worked_out
 from wayside.review.row import RunRow, failed_row, run_row
 from wayside.session.hand_form import FormReading, read_form
 from wayside.session.kept import Results, stamp
@@ -139,7 +139,8 @@ def _material(
     if not drawn:
         # a class's recordings need not be held in memory all at once
         return replace(_compared(material), recording=None)
-    material = worked_out(material, job.part(0.95, 1.0))
+    frames = frames_of(found.path, job.part(0.95, 0.97))
+    material = worked_out(replace(material, frames=frames), job.part(0.97, 1.0))
     if session.film_file is not None:
         # crossings are on the clock of the other film
         material = replace(material, crossings=())

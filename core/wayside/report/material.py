@@ -10,10 +10,13 @@ from pathlib import Path
 from wayside import __version__
 from wayside.compare.compare import compare, options_for
 from wayside.compare.result import Comparison
-from wayside.errors import InputError
+from wayside.errors import InputError, MediaError
+from wayside.film.film import open_film
+from wayside.film.times import FrameTimes
 from wayside.hand.predict import Prediction, predict
 from wayside.hand.setup import Setup
 from wayside.jobs import QUIET, Job
+from wayside.listen.steadiness import ConstantSpeedTest, constant_speed_test
 from wayside.measure.options import MeasureOptions
 from wayside.measure.pipeline import measure
 from wayside.measure.result import Measurement
@@ -68,6 +71,10 @@ class Material:
         Spectrogram for the report.
     crossings : tuple of (time, name)
         When the markers were crossed, on the recording's clock (s).
+    constant_speed : ConstantSpeedTest or None
+        Whether the sound agrees with a constant speed.
+    frames : FrameTimes or None
+        When each frame of the film was taken, if it is one.
     remark : str
         Why something is missing, one sentence.
     """
@@ -82,6 +89,8 @@ class Material:
     comparison: Comparison | None = None
     picture: Picture | None = None
     crossings: tuple[tuple[float, str], ...] = ()
+    constant_speed: ConstantSpeedTest | None = None
+    frames: FrameTimes | None = None
     remark: str = ""
 
     @property
@@ -147,10 +156,24 @@ def gather(
         options = MeasureOptions() if prediction is None else options_for(prediction)
     measurement = measure(sound, options, job.part(0.35, 0.9))
     title = (setup.title if setup is not None else "") or recording.stem
-    return worked_out(
-        Material(title, media, sound, options, setup, prediction, measurement),
-        job.part(0.9, 1.0),
-    )
+    frames = frames_of(recording, job.part(0.9, 0.95))
+    found = Material(title, media, sound, options, setup, prediction, measurement, frames=frames)
+    return worked_out(found, job.part(0.95, 1.0))
+
+
+def frames_of(path: Path, job: Job = QUIET) -> FrameTimes | None:
+    """Return the frame times of a film, or None for a file without pictures.
+
+    Raises
+    ------
+    Cancelled
+        If the job was stopped.
+    """
+    try:
+        with open_film(path, job=job) as film:
+            return film.times
+    except MediaError:
+        return None
 
 
 def worked_out(material: Material, job: Job = QUIET) -> Material:
@@ -164,14 +187,26 @@ def worked_out(material: Material, job: Job = QUIET) -> Material:
             remark = str(error)
     picture = material.picture
     if picture is None and material.recording is not None:
-        picture = draw_for(material.recording, m, job)
+        picture = draw_for(material.recording, m, job.part(0.5, 1.0))
     return replace(
         material,
         comparison=comparison,
         picture=picture,
         crossings=crossings_of(material.setup),
+        constant_speed=material.constant_speed or _constant_speed(material, job.part(0.0, 0.5)),
         remark=remark,
     )
+
+
+def _constant_speed(material: Material, job: Job) -> ConstantSpeedTest | None:
+    m, recording, options = material.measurement, material.recording, material.options
+    if m is None or not m.found or recording is None or options is None:
+        return None
+    try:
+        return constant_speed_test(recording, m, options, job)
+    except InputError:
+        # too short or too faint a stretch: nothing can be said
+        return None
 
 
 def crossings_of(setup: Setup | None) -> tuple[tuple[float, str], ...]:

@@ -15,10 +15,7 @@ from pathlib import Path
 from wayside import __version__
 from wayside.batch.results import safe_cell
 from wayside.compare.result import Comparison
-from wayside.errors import MediaError
-from wayside.film.film import open_film
 from wayside.film.times import FrameTimes
-from wayside.jobs import QUIET, Job
 from wayside.measure.result import Measurement
 from wayside.quantity import Quantity
 from wayside.report.contents.by_sound import readings_of
@@ -59,15 +56,8 @@ _SOUND = (
 )
 
 
-def tables_of(bundle: Bundle, frames: FrameTimes | None = None) -> dict[str, bytes]:
-    """Return the tables by file name, only those that have something in them.
-
-    Parameters
-    ----------
-    bundle : Bundle
-    frames : FrameTimes, optional
-        When each frame of the film was taken; see `frames_of`.
-    """
+def tables_of(bundle: Bundle) -> dict[str, bytes]:
+    """Return the tables by file name, only those that have something in them."""
     m = bundle.run
     data = plot_data(m.measurement, m.prediction)
     found: dict[str, bytes] = {}
@@ -94,8 +84,8 @@ def tables_of(bundle: Bundle, frames: FrameTimes | None = None) -> dict[str, byt
         put("side_by_side.csv", *_side_by_side(m.comparison))
     elif m.measurement is not None and m.measurement.fit is not None:
         put("by_sound.csv", *_by_sound(m.measurement))
-    if frames is not None:
-        put("frames.csv", ("frame", "time (s)", "since last (ms)"), _frames(frames))
+    if m.frames is not None:
+        put("frames.csv", ("frame", "time (s)", "since last (ms)"), _frames(m.frames))
     put("class.csv", *_class(bundle.rows))
     return found
 
@@ -122,21 +112,6 @@ def figures_of(bundle: Bundle) -> tuple[Figure, ...]:
         speed = pool_measured(bundle.rows, "speed_mps")
         found.append(class_figure(bundle.rows, None if speed is None else speed.pooled.mean))
     return tuple(f for f in found if f is not None)
-
-
-def frames_of(path: Path, job: Job = QUIET) -> FrameTimes | None:
-    """Return the frame times of a film, or None for a file without pictures.
-
-    Raises
-    ------
-    Cancelled
-        If the job was stopped.
-    """
-    try:
-        with open_film(path, job=job) as film:
-            return film.times
-    except MediaError:
-        return None
 
 
 def _csv(bundle: Bundle, head: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:

@@ -61,6 +61,11 @@ def test_a_recording_with_its_set_up_is_compared(folder: Path) -> None:
     assert m.media == fingerprint(folder / "courtyard-buzzer.flac")
     # the film frames of the set-up: 2.78 s and 3.42 s
     assert [round(t, 2) for t, _ in m.crossings] == [2.78, 3.42]
+    # the sample is rendered at a constant speed
+    assert m.constant_speed is not None
+    assert m.constant_speed.agrees
+    assert m.constant_speed.sentence in make_html(Bundle(m)).decode()
+    assert m.frames is None
 
 
 def test_a_recording_without_pass_by_is_reported_as_such(folder: Path) -> None:

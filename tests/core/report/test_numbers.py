@@ -17,8 +17,8 @@ from tests.core.report.made import MADE, bundle, material, rows
 from wayside.film.times import FrameTimes
 from wayside.report.curves import plot_data
 from wayside.report.figures.canvas import Figure
-from wayside.report.material import Bundle, Made
-from wayside.report.numbers import FILES, figures_of, frames_of, tables_of
+from wayside.report.material import Bundle, Made, frames_of
+from wayside.report.numbers import FILES, figures_of, tables_of
 
 FRAMES = FrameTimes(
     np.array([0, 300, 603, 897], dtype=np.int64),
@@ -33,7 +33,7 @@ def read(data: bytes) -> pd.DataFrame:
 
 @pytest.fixture(scope="module")
 def tables() -> dict[str, bytes]:
-    return tables_of(Bundle(material(), rows(), made=MADE), FRAMES)
+    return tables_of(Bundle(replace(material(), frames=FRAMES), rows(), made=MADE))
 
 
 def test_every_table_begins_with_where_it_comes_from(tables: dict[str, bytes]) -> None:

@@ -14,8 +14,8 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 from wayside.errors import InputError, WaysideError
 from wayside.jobs import Job
 from wayside.report.make import make_html, make_report
-from wayside.report.material import Bundle, Made, Material, versions, worked_out
-from wayside.report.numbers import FILES, figures_of, frames_of, tables_of
+from wayside.report.material import Bundle, Made, Material, frames_of, versions, worked_out
+from wayside.report.numbers import FILES, figures_of, tables_of
 from wayside.report.writing import HTML, PDF, SUFFIXES, write_folder, write_out
 from wayside.review.row import RunRow
 from wayside_app.window.bench import MEASURE, Bench
@@ -123,7 +123,6 @@ class Reporter(QObject):
     def write_numbers(self, folder: Path) -> None:
         """Write tables and figures into a folder in the background."""
         complete, rows = self._completer(), self._rows()
-        media = None if self._bench.heard is None else self._bench.heard.media
         made = self._made(Wanted(folder))
         sentence = self.tr("Tables and figures are in {folder}.").format(folder=folder.name)
 
@@ -133,11 +132,8 @@ class Reporter(QObject):
             there = next((name for name in FILES if (folder / name).exists()), None)
             if there is not None:
                 raise InputError(f"“{folder.name}” already holds {there}; choose another folder.")
-            bundle = Bundle(complete(job.part(0.0, 0.2)), rows, made=made)
-            frames = None
-            if media is not None:
-                frames = frames_of(Path(media.path), job.part(0.2, 0.5))
-            files = tables_of(bundle, frames)
+            bundle = Bundle(complete(job.part(0.0, 0.5)), rows, made=made)
+            files = tables_of(bundle)
             for k, figure in enumerate(figures_of(bundle)):
                 job.step(min(0.5 + 0.1 * k, 0.9), "Drawing the figures")
                 files[f"{figure.name}.svg"] = figure.as_file()
@@ -190,7 +186,9 @@ class Reporter(QObject):
         other_clock = self._bench.session.film_file is not None
 
         def complete(job: Job) -> Material:
-            found = worked_out(material, job)
+            media = material.media
+            frames = None if media is None else frames_of(Path(media.path), job.part(0.0, 0.3))
+            found = worked_out(replace(material, frames=frames), job.part(0.3, 1.0))
             return replace(found, crossings=()) if other_clock else found
 
         return complete

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from wayside.film.times import FrameTimes
 from wayside.hand import digits
 from wayside.measure.result import Fit, Measurement, TwoWindow
 from wayside.quantity import Quantity
@@ -56,6 +57,8 @@ def sound_section(m: Material, key: str = "by-sound") -> Section:
         return Section(key, "What the sound says", tuple(blocks))
     if measured.two_window is not None:
         blocks += _two_windows(measured.two_window)
+    if m.constant_speed is not None:
+        blocks += [Subhead("Was the speed constant?"), Para(m.constant_speed.sentence)]
     if measured.limits:
         blocks += [Subhead("What limits this"), Items(measured.limits)]
     if measured.warnings:
@@ -93,7 +96,18 @@ def _about(m: Material) -> str:
     text += f", {r.n_channels} channels, averaged" if r.n_channels > 1 else ""
     if m.measurement is not None and m.measurement.found:
         text += f"; used from {m.measurement.start_s:.2f} to {m.measurement.stop_s:.2f} s"
-    return f"{text}."
+    return f"{text}.{_film(m.frames)}"
+
+
+def _film(frames: FrameTimes | None) -> str:
+    """Say how evenly the film's frames were taken; counting them is only as good as that."""
+    if frames is None or len(frames) < 2:
+        return ""
+    low, high = 1e3 * frames.steps_s.min(), 1e3 * frames.steps_s.max()
+    return (
+        f" The film has {len(frames)} frames, typically {1e3 * frames.typical_step_s:.2f} ms apart "
+        f"(from {low:.2f} to {high:.2f} ms)."
+    )
 
 
 def _fits(m: Measurement, fit: Fit) -> list[Block]:
