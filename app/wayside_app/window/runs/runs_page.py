@@ -20,7 +20,6 @@ from wayside.review.row import run_row
 from wayside_app.window.bench import Bench
 from wayside_app.window.controls import Choice, text_label
 from wayside_app.window.pages.page import Page
-from wayside_app.window.pages.sheet_table import SheetTable
 from wayside_app.window.runs.chosen_box import ChosenBox
 from wayside_app.window.runs.model import (
     AGREES,
@@ -34,20 +33,12 @@ from wayside_app.window.runs.model import (
     RunsModel,
     RunsProxy,
 )
+from wayside_app.window.runs.pooler import Pooler
 from wayside_app.window.runs.rest import REST
 from wayside_app.window.runs.run_edits import add_run, copy_set_up, remove_runs, show_run
 from wayside_app.window.runs.runs_table import RunsTable
 from wayside_app.window.runs.store import unique_title
-from wayside_app.window.runs.together_tables import NOTHING as NOT_YET
-from wayside_app.window.runs.together_tables import (
-    AllTogether,
-    pair_headings,
-    pair_rows,
-    pool_headings,
-    pool_rows,
-    put_together,
-    sentences,
-)
+from wayside_app.window.runs.together_box import TogetherBox
 from wayside_app.window.theme.looks import Look
 from wayside_app.window.words import said
 
@@ -73,25 +64,21 @@ class RunsPage(Page):
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(self.tr("The runs"), "", "number-both", parent)
         self._bench = bench
-        self._together: AllTogether = NOT_YET
         self._chosen: frozenset[int] = frozenset()
         self.model = RunsModel(self)
         self.proxy = RunsProxy(self.model, self)
         self.table = RunsTable(self.model, self.proxy, self)
         self.box = ChosenBox(bench, self)
         self.count = text_label("quiet")
-        self.means = SheetTable(
-            self.tr("What the runs say together"), pool_headings(), wide=0, parent=self
-        )
-        self.pairs = SheetTable(
-            self.tr("Wind from runs out and back"), pair_headings(), wide=0, parent=self
-        )
+        self.together = TogetherBox(self)
+        self.pooler = Pooler(bench.runner, self)
         self._lay_out()
         self._fill = QTimer(self)
         self._fill.setSingleShot(True)
         self._fill.setInterval(0)
         self._fill.timeout.connect(self.mark_stale)
         bench.rest.changed.connect(self.mark_stale)
+        self.pooler.pooled.connect(self._take_together)
         bench.runner.progress.connect(self._show_progress)
         self.table.show_wanted.connect(self._show_run)
         self.table.remove_wanted.connect(self._remove)
@@ -131,13 +118,7 @@ class RunsPage(Page):
         self.column.addWidget(self.table)
         self.column.addWidget(self.box)
         self.column.addLayout(self._buttons())
-        self.together_heading = text_label("step-title")
-        self.column.addWidget(self.together_heading)
-        self.column.addWidget(self.means)
-        self.pairs_heading = text_label("step-title", self.tr("Wind, from runs out and back"))
-        self.column.addWidget(self.pairs_heading)
-        self.column.addWidget(self.pairs)
-        self.told = self.words()
+        self.column.addWidget(self.together)
         self.column.addStretch(1)
         self.finder.textChanged.connect(self._filter)
         self.group.activated.connect(self._filter)
@@ -186,8 +167,7 @@ class RunsPage(Page):
         """Take the colours and the text size."""
         super().set_look(look, font)
         self.table.set_look(look, font)
-        for table in (self.means, self.pairs):
-            table.set_look(look, font.pointSizeF())
+        self.together.set_look(look, font)
 
     @property
     def other_chosen(self) -> int | None:
@@ -219,7 +199,7 @@ class RunsPage(Page):
                 row = run_row(name, None, group=run.group, direction=run.direction)
                 complete = False
             doing = self._doing(run.key, row.outcome == "waiting" and run.media is not None)
-            odd = self._together.odd.get(row.name, ())
+            odd = self.pooler.everyone.odd.get(row.name, ())
             lines.append(Line(run.key, at, row, at == session.shown, doing, odd))
         return lines, complete
 
@@ -233,47 +213,36 @@ class RunsPage(Page):
         return self.tr("waits its turn")
 
     def _show_lines(self, lines: list[Line]) -> None:
-        before = [line.key for line in self.model.lines]
-        widths = [len(line.row.name) for line in self.model.lines]
+        before = self.model.lines
+        if before == tuple(lines):
+            return
         self.model.show_lines(lines)
         self.proxy.invalidate()
-        if before != [line.key for line in lines]:
+        if [line.key for line in before] != [line.key for line in lines]:
             self.table.choose(self._chosen or frozenset({self._bench.session.run.key}))
-        if before != [line.key for line in lines] or widths != [len(x.row.name) for x in lines]:
-            self.table.fit()
+        self.table.fit()
+
+    def _in_sight(self) -> list[Line]:
+        keys = {self.proxy.index(at, 0).data(KEY_ROLE) for at in range(self.proxy.rowCount())}
+        return [line for line in self.model.lines if line.key in keys]
 
     def _show_together(self) -> None:
         """Pool the runs in sight; which stands out is judged among all of them."""
-        inside = {self.proxy.index(at, 0).data(KEY_ROLE) for at in range(self.proxy.rowCount())}
-        lines = [line for line in self.model.lines if line.key in inside]
-        in_sight = [line.row for line in lines]
-        everyone = [line.row for line in self.model.lines]
-        self._together = put_together(everyone)
-        shown = self._together if len(lines) == len(everyone) else put_together(in_sight)
-        self.model.show_lines(
-            [
-                replace(line, odd=self._together.odd.get(line.row.name, ()))
-                for line in self.model.lines
-            ]
+        in_sight = self._in_sight()
+        self.pooler.ask(
+            tuple(line.row for line in self.model.lines), tuple(line.row for line in in_sight)
         )
-        self.table.fit()
-        self.means.show_rows(pool_rows(shown.pools))
-        self.means.setVisible(bool(shown.pools))
-        pairs = pair_rows(shown.pairs)
-        self.pairs.show_rows(pairs)
-        for part in (self.pairs, self.pairs_heading):
-            part.setVisible(bool(pairs))
-        told = sentences(shown)
-        self.told.setText(told)
-        self.told.setVisible(bool(told))
-        self.means.setAccessibleDescription(told)
-        count, total = len(lines), len(self.model.lines)
-        self.together_heading.setText(
-            self.tr("All runs together")
-            if count == total
-            else self.tr("The {count} runs in sight together").format(count=count)
-        )
+        count, total = len(in_sight), len(self.model.lines)
         self.count.setText(self.tr("{count} of {total} runs").format(count=count, total=total))
+
+    def _take_together(self) -> None:
+        odd = self.pooler.everyone.odd
+        self._show_lines(
+            [replace(line, odd=odd.get(line.row.name, ())) for line in self.model.lines]
+        )
+        in_sight = self._in_sight()
+        self.together.show_together(self.pooler.in_sight, len(in_sight), len(self.model.lines))
+        self._choose()
 
     def _show_groups(self) -> None:
         groups = self._bench.session.groups

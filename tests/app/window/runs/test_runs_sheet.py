@@ -163,7 +163,7 @@ def test_filtered_by_text_group_and_verdict(
     qtbot.keyClicks(page.finder, "back")
     assert _names(page) == ["a2-back", "b2-back"]
     assert page.count.text() == "2 of 5 runs"
-    assert "2 runs in sight" in page.together_heading.text()
+    assert "2 runs in sight" in page.together.heading.text()
     page.finder.clear()
     _click(qtbot, page, 0)
     _click(qtbot, page, 1, CTRL)
@@ -390,16 +390,16 @@ def test_pooled_and_paired_below_the_list(
     drop(window, [*class_files, setup])
     all_measured(window)
     page = window.runs.page
-    qtbot.waitUntil(lambda: page.means.rowCount() >= 2, timeout=5000)
-    assert page.means.text(0, 1) == "5"
-    assert page.means.text(1, 2).startswith("412.0")
-    assert [page.pairs.text(k, 0) for k in range(page.pairs.rowCount())] == [
+    qtbot.waitUntil(lambda: page.together.means.rowCount() >= 2, timeout=5000)
+    assert page.together.means.text(0, 1) == "5"
+    assert page.together.means.text(1, 2).startswith("412.0")
+    assert [page.together.pairs.text(k, 0) for k in range(page.together.pairs.rowCount())] == [
         "a1-out and a2-back",
         "b1-out and b2-back",
     ]
     # the same source pitch both ways, so no wind
-    assert page.pairs.text(0, 1).split()[0].strip("+−") in ("0.0", "0.00")
-    assert "over 5 runs" in page.told.text()
+    assert page.together.pairs.text(0, 1).split()[0].strip("+−") in ("0.0", "0.00")
+    assert "over 5 runs" in page.together.told.text()
 
 
 def test_a_run_that_stands_out_is_marked_with_the_reason(
@@ -439,8 +439,25 @@ def test_everything_on_the_sheet_has_a_name(qtbot: QtBot, window: MainWindow) ->
     window.runs.show_all()
     page = window.runs.page
     for widget in (
-        page.table, page.finder, page.group, page.kind, page.progress, page.means, page.pairs,
+        page.table, page.finder, page.group, page.kind, page.progress,
+        page.together.means, page.together.pairs,
         page.box.name, page.box.group, page.box.way, page.remove_button,
         window.run_line.before, window.run_line.after,
     ):  # fmt: skip
         assert widget.accessibleName(), widget
+
+
+def test_many_runs_are_pooled_behind_the_window(
+    qtbot: QtBot, window: MainWindow, core: Core, tmp_path: Path, all_measured: Wait
+) -> None:
+    files = [tmp_path / f"r{k}.wav" for k in range(9)]
+    for k, path in enumerate(files):
+        path.write_bytes(str(k).encode())
+        core.truths[path.name] = replace(core.truth, source_hz=430.0 if k == 4 else 412.0)
+    drop(window, files)
+    all_measured(window)
+    page = window.runs.page
+    qtbot.waitUntil(lambda: page.proxy.index(4, 9).data() == "◆ stands out", timeout=5000)
+    qtbot.waitUntil(lambda: page.together.means.text(0, 1) == "9", timeout=5000)
+    qtbot.keyClicks(page.finder, "r1")
+    qtbot.waitUntil(lambda: page.together.means.text(0, 1) == "1", timeout=5000)
