@@ -16,6 +16,9 @@ from wayside_app.pdf.text import KEEP
 
 _MOST_PASSES = 300
 _NUDGE = 7.0
+_SHORT = 8
+"""Lines up to which a paragraph is kept on one page."""
+
 _BEFORE = QTextFormat.PageBreakFlag.PageBreak_AlwaysBefore
 
 
@@ -32,12 +35,12 @@ def break_pages(document: QTextDocument, job: Job) -> None:
     layout = document.documentLayout()
     for attempt in range(_MOST_PASSES):
         job.step(attempt / _MOST_PASSES, "Breaking pages")
-        lonely = _lonely(document, layout, height)
-        if lonely is not None:
-            style = lonely.blockFormat()
+        moved = _lonely(document, layout, height) or _split(document, layout, height)
+        if moved is not None:
+            style = moved.blockFormat()
             style.setPageBreakPolicy(_BEFORE)
             style.setTopMargin(0.0)
-            QTextCursor(lonely).setBlockFormat(style)
+            QTextCursor(moved).setBlockFormat(style)
             continue
         cut = next(iter(cut_tables(document)), None)
         if cut is None:
@@ -86,6 +89,32 @@ def _lonely(
                 return first
         block = following
     return None
+
+
+def _split(
+    document: QTextDocument, layout: QAbstractTextDocumentLayout, height: float
+) -> QTextBlock | None:
+    """Return the first short paragraph that a page end cuts in two."""
+    block = document.begin()
+    while block.isValid():
+        lines = block.layout()
+        if 1 < lines.lineCount() <= _SHORT and QTextCursor(block).currentTable() is None:
+            top = layout.blockBoundingRect(block).top() + 1.0
+            ends = (lines.lineAt(0).y(), lines.lineAt(lines.lineCount() - 1).y())
+            pages = [int((top + y) // height) for y in ends]
+            first = _chain_start(block)
+            if pages[0] != pages[1] and not first.blockFormat().pageBreakPolicy() & _BEFORE:
+                return first
+        block = block.next()
+    return None
+
+
+def _chain_start(block: QTextBlock) -> QTextBlock:
+    """Return the first of the paragraphs that have to stay with this one."""
+    before = block.previous()
+    while before.isValid() and before.blockFormat().property(KEEP):
+        block, before = before, before.previous()
+    return block
 
 
 def _top(layout: QAbstractTextDocumentLayout, block: QTextBlock) -> float:
