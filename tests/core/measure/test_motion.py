@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import FrozenInstanceError
 
 import numpy as np
 import pytest
@@ -95,3 +96,12 @@ def test_with_another_speed_of_sound_the_same_pitch_is_heard(p: PassBy, dc: floa
     other = from_vector(p, to_vector(p) + scaling(p) * dc * c).with_(sound_speed_mps=c * (1 + dc))
     times = p.passing_time_s + np.linspace(-4.0, 4.0, 17) * p.closest_m / p.speed_mps
     assert other.pitch(times) == pytest.approx(p.pitch(times), rel=1e-9)
+
+
+def test_other_than_five_parameters_are_refused() -> None:
+    p = PassBy(500.0, 8.0, 2.0, 0.0, C)
+    with pytest.raises(ValueError, match=r"argument 2|zip"):
+        from_vector(p, np.ones(4))
+    with pytest.raises(FrozenInstanceError):
+        phase_model(p, np.zeros(3)).cycles = np.zeros(3)  # type: ignore[misc]
+    assert phase_model(p, np.linspace(0, 1, 4)).jacobian.shape == (4, len(NAMES))

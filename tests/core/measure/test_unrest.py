@@ -225,3 +225,42 @@ def test_without_a_waver_or_a_speed_nothing_is_ahead(change: dict[str, tuple[int
     mean = mean_speed(data, unrest, fit)
     assert mean.ahead == 0.0
     assert mean.covariance is fit.covariance
+
+
+@pytest.mark.parametrize(
+    ("name", "time", "usual", "spread", "unrest"),
+    [
+        ("wobble_hz", "wobble_s", 0.5, 0.8, WOBBLE),
+        ("waver", "waver_s", 1.0, 0.6, WAVER),
+        ("sway", "sway_s", 0.15, 0.8, SWAY),
+    ],
+)
+def test_correlation_times_are_held_near_the_usual(
+    name: str, time: str, usual: float, spread: float, unrest: Unrest
+) -> None:
+    # the likelihood times a lognormal density of the correlation time, its top found by a grid;
+    # few phases, so that the density counts
+    data = _drawn(_data(14), unrest, 3)
+    found = estimate(data, unrest)
+
+    def value(trial: Unrest) -> float:
+        off = math.log(getattr(trial, time) / usual) / spread
+        return least_squares(data, trial).loglik - 0.5 * off**2
+
+    sizes = getattr(found, name) * np.exp(np.linspace(-1.0, 1.0, 11))
+    times = getattr(found, time) * np.exp(np.linspace(-1.2, 1.2, 13))
+    grid = [
+        value(Unrest(**{name: float(s), time: float(t)}))
+        for s in sizes
+        for t in times
+        if t > 0.3 or time == "sway_s" or (time == "wobble_s" and t > 0.15)
+    ]
+    assert value(found) > max(grid) - 0.15
+
+
+def test_two_causes_are_let_in_one_by_one() -> None:
+    both = replace(WALK, walk=5e-4, sway=0.05, sway_s=0.1)
+    found = [estimate(_drawn(_data(90), both, seed)) for seed in range(4)]
+    assert sum(u.walk + u.wobble_hz > 0 and u.sway > 0 for u in found) >= 3
+    # a cause that is let in is not let in again
+    assert all(u.any for u in found)
