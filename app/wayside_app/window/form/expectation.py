@@ -49,10 +49,10 @@ class Expectation(QFrame):
         grid = QGridLayout()
         grid.setVerticalSpacing(1)
         names = {
-            "speed_mps": self.tr("speed"),
-            "source_hz": self.tr("source pitch"),
-            "approach_hz": self.tr("approach pitch"),
-            "recede_hz": self.tr("recede pitch"),
+            "speed_mps": self.tr("speed", "short"),
+            "source_hz": self.tr("source pitch", "short"),
+            "approach_hz": self.tr("approach pitch", "short"),
+            "recede_hz": self.tr("recede pitch", "short"),
         }
         for at, (key, name) in enumerate(names.items()):
             label, value = text_label("", name), text_label("hand-value", "")

@@ -15,6 +15,9 @@ from wayside_app.window.theme.looks import Look
 MICROPHONE, RIDER = "microphone", "rider"
 
 
+_LEAST_PX = 70
+
+
 class ToolsRow(QWidget):
     """Legend, readout and the few ways to look.
 
@@ -56,6 +59,8 @@ class ToolsRow(QWidget):
         for part in (self.frame, self.scale_, self.under):
             part.setProperty("part", "small")
             part.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+            # in longer words or larger letters they give way before the window has to scroll
+            part.setMinimumWidth(_LEAST_PX)
             choices.addWidget(part)
         choices.addWidget(self.tone_scale)
         choices.addStretch(1)
