@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 
 from wayside.compare.compare import compare
-from wayside.compare.expected import expected_passby
+from wayside.compare.expected import expected_passby, hand_covariance
 from wayside.compare.result import Reading
 from wayside.hand.entry import Entry
+from wayside.hand.model import evaluate
 from wayside.hand.predict import predict
 from wayside.hand.setup import Setup
 from wayside.hand.setup_json import setup_from_json
@@ -145,3 +146,17 @@ def test_the_expected_curve_is_the_hand_s_where_the_sound_found_it(
     found = expected_passby(p, replace(fit, passby=fit.passby.with_(acceleration_mps2=-0.3)))
     assert found == PassBy(440.0, 9.0, 3.0, 4.0, p.sound_speed_mps.value)
     assert expected_passby(predict(tone), fit).closest_m == fit.passby.closest_m
+
+
+def test_the_hand_s_covariance_is_that_of_many_draws(wheel: Setup) -> None:
+    # every entry drawn from its own distribution, put through the formulas
+    rng = np.random.default_rng(8)
+    inputs = wheel.inputs
+    values = {i.path: i.value + i.u * rng.standard_normal(200_000) for i in inputs}
+    given, outcome = evaluate(wheel, values, inputs)
+    drawn = np.cov([outcome.source, outcome.speed, given.sound])
+    found = hand_covariance(predict(wheel))
+    u = np.sqrt(np.diag(drawn))
+    assert np.sqrt(np.diag(found)) == pytest.approx(u, rel=0.01)
+    assert found / np.outer(u, u) == pytest.approx(drawn / np.outer(u, u), abs=0.02)
+    assert found[0, 1] > 0.9 * u[0] * u[1], "a hum's pitch goes with the speed"

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from wayside.compare.compare import compare, compare_heard
+from wayside.compare.compare import _verdict, compare, compare_heard
 from wayside.compare.heard import heard_by_ear
 from wayside.compare.result import AGREE, BORDERLINE, DISAGREE, UNTESTED, Row
 from wayside.compare.rows import row
@@ -189,3 +189,14 @@ def test_by_ear_no_distance_was_used(tone: Setup) -> None:
     found = compare_heard(p, replace(by_ear, closest_m=Quantity(2.0, 0.1, "m"))).row("closest_m")
     assert found is not None
     assert found.verdict == AGREE
+
+
+def test_one_row_outside_is_told_in_the_singular() -> None:
+    rows = (_row("approach_hz", 200.0, 211.0), _row("recede_hz", 200.0, 205.0))
+    sentence = _verdict(BORDERLINE, rows)
+    assert sentence.endswith("agree, but approach pitch lies just outside its uncertainties.")
+    assert "do not agree in approach pitch: something" in _verdict(DISAGREE, rows)
+    three = (*rows, _row("source_hz", 200.0, 220.0), _row("speed_mps", 5.0, 50.0))
+    assert "in approach pitch, source pitch and speed: something" in _verdict(DISAGREE, three)
+    assert "when approach and recede are taken together" in _verdict(DISAGREE, rows[1:])
+    assert "no far pitch" in _verdict(UNTESTED, rows)
