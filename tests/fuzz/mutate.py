@@ -153,9 +153,11 @@ def _damaged_value(data: Any, rng: Random) -> Any:
     places = _places(data)[1:]
     if not places:
         return copy.deepcopy(rng.choice(_ODD_VALUES))
-    at = rng.choice(places)
-    group, key = _inside(data, at[:-1]), at[-1]
     how = rng.randrange(10)
+    numbers = [at for at in places if type(_inside(data, at)) in (int, float)]
+    # most numbers leave a file that can be read, and wrong numbers are worse than wrong files
+    at = rng.choice(numbers if how >= 6 and numbers else places)
+    group, key = _inside(data, at[:-1]), at[-1]
     if how <= 1:
         group[key] = copy.deepcopy(rng.choice(_ODD_VALUES))
     elif how == 2:
@@ -176,8 +178,8 @@ def _damaged_value(data: Any, rng: Random) -> Any:
             "\n",
         )
         group[rng.choice(words)] = group.pop(key)
-    elif how >= 6 and isinstance(group[key], int | float) and not isinstance(group[key], bool):
-        group[key] = rng.choice((-1, 0, 1e-9, 0.1, 10, 1e9, 1e300, -1e300)) * group[key]
+    elif how >= 6 and at in numbers:
+        group[key] = rng.choice((-1, 0, 1e-9, 0.5, 0.9, 1.1, 2, 10, 1e9, 1e300)) * group[key]
     elif isinstance(group, dict):
         words = (
             "co2",

@@ -52,7 +52,8 @@ def page(rows: list[dict[str, str]]) -> str:
         "the same ones every time.\n\n"
         "What was found and put right: control characters and halves of characters in a file, "
         "quoted in an error line or printed with a title; sessions that came back changed for the "
-        "same reason; MPEG transport streams whose first picture could not be reached.\n\n"
+        "same reason; an instrument that was said to be read with another instrument; MPEG "
+        "transport streams whose first picture could not be reached.\n\n"
         f"Made by `python -m tests.fuzz.run --csv docs/validation/fuzz.csv` and "
         f"`python -m tests.fuzz.table`. {machine()}\n"
     )

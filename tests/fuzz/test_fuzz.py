@@ -97,6 +97,13 @@ def test_damaged_media_end_as_a_recording_or_a_sentence(
 @pytest.mark.parametrize(
     ("text", "words"),
     [
+        (
+            (ROOT / "tests" / "core" / "hand" / "version1" / "everything.json")
+            .read_text(encoding="utf-8")
+            .replace('"tools": {"tape": {', '"tools": {"tape": {"tool": "x", ')
+            .replace('"tape": {\n', '"tape": {"tool": "x",\n'),
+            "cannot share the scale of an instrument",
+        ),
         ('{"format": "wayside-setup", "version": 1, "title": "\\ud800"}', "half of a character"),
         ('{"format": "wayside-setup", "version": 1, "a\\nb": 1}', "a\ufffdb is not known"),
     ],

@@ -189,6 +189,10 @@ def _check_tools(draft: Draft) -> dict[str, str]:
                 f'tools.{name} is not used by any entry; add "tool": "{name}" to what was '
                 "measured with it, or remove it."
             )
+        elif entry.tool:
+            problems[f"tools.{name}"] = (
+                f"tools.{name} cannot share the scale of an instrument; remove its tool."
+            )
         elif sentence := check_entry(tool_field(name), entry):
             problems[f"tools.{name}"] = sentence
     return problems
