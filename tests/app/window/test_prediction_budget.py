@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 from tests.app.window.hands import fill_in, retype
 
+from wayside.hand.monte_carlo import MonteCarlo
+from wayside.hand.predict import Prediction
+from wayside.jobs import Job
 from wayside_app.window.budget.budget_page import BudgetPage
 from wayside_app.window.main_window import MainWindow
 from wayside_app.window.pages.pages import BUDGET
@@ -63,6 +68,26 @@ def test_sampling_comes_from_the_background(qtbot: QtBot, window: MainWindow) ->
     sentence = page.picture.accessibleDescription()
     assert sentence.startswith("Histogram of the sampled approach pitch")
     assert sentence.endswith(".")
+
+
+def test_sampling_shows_how_far_it_is_and_can_be_stopped(
+    qtbot: QtBot, window: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def slowly(prediction: Prediction, job: Job) -> MonteCarlo:
+        while True:
+            job.step(0.3, "Drawing the inputs at random")
+            time.sleep(0.005)
+
+    with monkeypatch.context() as patch:
+        patch.setattr("wayside_app.window.budget.sampling.monte_carlo", slowly)
+        page = turn(qtbot, window)
+        qtbot.waitUntil(lambda: "30 %" in page.state.text(), timeout=5000)
+        qtbot.mouseClick(page.stop, Qt.MouseButton.LeftButton)
+        assert page.state.text().startswith("Stopped")
+        assert not page.stop.isVisible()
+    qtbot.mouseClick(page.again, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: page.sampling.current, timeout=20_000)
+    assert not page.again.isVisible()
 
 
 def test_where_both_differ_it_is_said(qtbot: QtBot, window: MainWindow) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import QCoreApplication
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QWidget
 
 from wayside.hand.budget import BudgetLine
 from wayside.hand.monte_carlo import MonteCarlo
@@ -65,7 +65,17 @@ class BudgetPage(Page):
         self.column.addWidget(self.table)
         self.interval = self.words("quiet")
         sampled_heading = self.heading(self.tr("Linear propagation and sampling side by side"))
-        self.state = self.words("quiet")
+        self.state = text_label("quiet", "", wrap=True)
+        self.stop = QPushButton(self.tr("Stop"), self)
+        self.stop.clicked.connect(self.sampling.stop)
+        self.again = QPushButton(self.tr("Draw again"), self)
+        self.again.clicked.connect(self.sampling.again)
+        drawing = QHBoxLayout()
+        drawing.addWidget(self.state, 1)
+        for button in (self.stop, self.again):
+            drawing.addWidget(button)
+            button.hide()
+        self.column.addLayout(drawing)
         self.picture = SpreadPicture(self)
         self.column.addWidget(self.picture)
         self.sampled = SheetTable(
@@ -186,10 +196,15 @@ class BudgetPage(Page):
         self.picture.setVisible(shown)
         self.sampled.setVisible(shown)
         self.notes.setVisible(shown)
+        self.stop.setVisible(p is not None and sampling.drawing)
+        self.again.setVisible(p is not None and sampling.stopped)
         if sampling.fault:
             self.state.setText(said(sampling.fault))
         elif sampling.drawing:
-            self.state.setText(self.tr("Drawing every input at random …"))
+            percent = self.tr("{percent} %").format(percent=round(100 * sampling.share))
+            self.state.setText(self.tr("Drawing every input at random …") + f" {percent}")
+        elif sampling.stopped:
+            self.state.setText(self.tr("Stopped; the linear result above stands alone."))
         elif m is not None:
             self.state.setText(
                 self.tr(

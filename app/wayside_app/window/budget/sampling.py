@@ -19,7 +19,7 @@ class Sampling(QObject):
     Signals
     -------
     changed()
-        `found`, `fault` or `drawing` changed.
+        `found`, `fault`, `drawing`, `stopped` or `share`, the part drawn, changed.
     """
 
     changed = Signal()
@@ -32,10 +32,13 @@ class Sampling(QObject):
         self.found: MonteCarlo | None = None
         self.fault = ""
         self.drawing = False
+        self.stopped = False
+        self.share = 0.0
         self._pause = QTimer(self)
         self._pause.setSingleShot(True)
         self._pause.setInterval(_PAUSE_MS)
         self._pause.timeout.connect(self._start)
+        runner.progress.connect(self._progress)
 
     def ask(self, prediction: Prediction | None) -> None:
         """Have a prediction sampled, unless it is already."""
@@ -47,7 +50,7 @@ class Sampling(QObject):
             self.changed.emit()
         elif prediction is not self._wanted:
             self._wanted = prediction
-            self.drawing = True
+            self.drawing, self.stopped, self.share = True, False, 0.0
             self._pause.start()
             self.changed.emit()
 
@@ -55,6 +58,23 @@ class Sampling(QObject):
     def current(self) -> bool:
         """True when `found` belongs to the newest prediction."""
         return self.found is not None and self._done is self._wanted
+
+    def stop(self) -> None:
+        """Stop drawing, as the user asked."""
+        self._pause.stop()
+        self._runner.drop(SAMPLE)
+        self.drawing, self.stopped = False, True
+        self.changed.emit()
+
+    def again(self) -> None:
+        """Draw after all."""
+        wanted, self._wanted = self._wanted, None
+        self.ask(wanted)
+
+    def _progress(self, kind: str, fraction: float, message: str) -> None:
+        if kind == SAMPLE and self.drawing:
+            self.share = fraction
+            self.changed.emit()
 
     def _start(self) -> None:
         wanted = self._wanted
