@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import errno
+import html
 import os
+import re
 import shlex
 import shutil
 from pathlib import Path
@@ -174,3 +176,23 @@ def test_data_are_the_same_bytes_again(here: Path) -> None:
     first = {p.name: p.read_bytes() for p in (here / "numbers").iterdir()}
     assert main([*words, "--force"]) == 0
     assert {p.name: p.read_bytes() for p in (here / "numbers").iterdir()} == first
+
+
+@pytest.mark.parametrize(
+    "name", [os.fsdecode(b"odd\xff\nname"), "<b>bold & 'quoted'", "-=1+1"], ids=["a", "b", "c"]
+)
+def test_odd_file_names_are_taken_and_repeated(here: Path, name: str) -> None:
+    sound = here / f"{name}.flac"
+    (here / SOUND).rename(sound)
+    words = ["report", f"./{sound.name}", "--setup", SETUP, "-o", f"./{name}.html"]
+    assert main(words) == 0
+    page = here / f"{name}.html"
+    assert b"What the sound says" in page.read_bytes()
+    command = re.search("<pre[^>]*>(.*?)</pre>", page.read_text(encoding="utf-8"), flags=re.S)
+    assert command is not None
+    if name.isprintable():
+        words = shlex.split(html.unescape(command[1]))
+        assert main([*words[1:], "--force"]) == 0
+    assert main(["data", f"./{sound.name}", "--out", f"./{name}"]) == 0
+    for table in (here / name).glob("*.csv"):
+        assert len(pd.read_csv(table, comment="#")) > 3

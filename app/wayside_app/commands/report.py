@@ -5,7 +5,12 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from wayside_app.commands.reporting import add_input_arguments, bundle_of, command_line
+from wayside_app.commands.reporting import (
+    add_input_arguments,
+    bundle_of,
+    command_line,
+    name_beside,
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -26,13 +31,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write the report; 3 when the recording holds no pass-by (the report says so)."""
     from wayside.report.make import make_html, make_report
+    from wayside.report.text import one_line
     from wayside.report.writing import HTML, check_target, write_out
     from wayside_app.cli import DONE, NO_PASS_BY
 
     out = Path(args.out)
     sources = [Path(p) for p in (args.file, args.setup) if p]
     check_target(out, args.force, sources)
-    words = ["-o", out.name, *(["--student"] if args.student else [])]
+    words = ["-o", name_beside(out), *(["--student"] if args.student else [])]
     words += ["--date", args.date] if args.date else []
     bundle = bundle_of(args, command_line("report", args, words), args.date)
     if out.suffix.lower() == HTML:
@@ -42,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
 
         data = make_pdf(make_report(bundle, args.student))
     write_out(out, data)
-    print(f"{out.name} is written.")
+    print(f"{one_line(out.name)} is written.")
     m = bundle.run.measurement
     if m is not None and not m.found:
         print(m.detection.reason)

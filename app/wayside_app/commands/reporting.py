@@ -69,8 +69,8 @@ def command_line(name: str, args: argparse.Namespace, more: Sequence[str]) -> st
     more : sequence of str
         The command's own options.
     """
-    words = ["wayside", name, Path(args.file).name]
-    words += ["--setup", Path(args.setup).name] if args.setup else []
+    words = ["wayside", name, name_beside(Path(args.file))]
+    words += ["--setup", name_beside(Path(args.setup))] if args.setup else []
     words += ["--run", args.run_name] if args.run_name else []
     for option, value in (("--from", args.start_s), ("--to", args.stop_s)):
         words += [option, repr(value)] if value is not None else []
@@ -80,6 +80,11 @@ def command_line(name: str, args: argparse.Namespace, more: Sequence[str]) -> st
     if args.distance is not None:
         words += ["--distance", repr(args.distance), "--distance-u", repr(args.distance_u)]
     return shlex.join([*words, *more])
+
+
+def name_beside(path: Path) -> str:
+    """Return a file's name for a command run beside it, told from an option."""
+    return f"./{path.name}" if path.name.startswith("-") else path.name
 
 
 def _gathered(args: argparse.Namespace, recording: Path | None, setup: str | None) -> Material:
