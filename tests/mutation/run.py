@@ -19,7 +19,7 @@ import time
 from pathlib import Path
 
 from tests.mutation.areas import AREAS
-from tests.mutation.equivalent import EQUIVALENT
+from tests.mutation.equivalent import reason
 from tests.mutation.mutants import Mutant, mutants_of, some_of
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -75,7 +75,7 @@ def _one_file(copy: Path, name: str, tests: tuple[str, ...], args: argparse.Name
     wanted = {key for key in chosen if key not in kept}
     if args.again:
         wanted |= {key for key, outcome in kept.items() if outcome == SURVIVED}
-        wanted = {key for key in wanted if (name, key) not in EQUIVALENT}
+        wanted = {key for key in wanted if not reason(name, key)}
     todo = [m for m in everything if m.key in wanted]
     _forget(args.csv, name, {m.key for m in everything}, {m.key for m in todo})
     if not todo:

@@ -9,7 +9,7 @@ from collections import defaultdict
 from pathlib import Path
 
 from tests.benchmarks.harness import machine, markdown
-from tests.mutation.equivalent import EQUIVALENT
+from tests.mutation.equivalent import reason
 from tests.mutation.run import KEPT, SURVIVED
 
 COLUMNS = ("file", "faults", "noticed", "change nothing", "survived", "noticed (%)")
@@ -41,8 +41,7 @@ def page(rows: list[dict[str, str]]) -> str:
         "## Faults that change nothing",
         "",
         *(
-            f"- `{r['file']}`, line {r['line']}: `{_code(r['key'])}`. "
-            f"{EQUIVALENT[(r['file'], r['key'])]}"
+            f"- `{r['file']}`, line {r['line']}: `{_code(r['key'])}`. {reason(r['file'], r['key'])}"
             for r in same
         ),
         "",
@@ -54,7 +53,7 @@ def page(rows: list[dict[str, str]]) -> str:
 def _state(row: dict[str, str]) -> str:
     if row["outcome"] != SURVIVED:
         return "noticed"
-    return "change nothing" if (row["file"], row["key"]) in EQUIVALENT else "survived"
+    return "change nothing" if reason(row["file"], row["key"]) else "survived"
 
 
 def _line(name: str, rows: list[dict[str, str]]) -> dict[str, object]:

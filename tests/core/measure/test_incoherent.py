@@ -135,3 +135,21 @@ def test_related_scores_are_summed_with_falling_weights() -> None:
     assert related(scores, lags) == pytest.approx(expected)
     # never more than a tenth of the blocks
     assert related(scores, 50) == pytest.approx(related(scores, 6))
+
+
+@pytest.mark.parametrize("steady", [True, False])
+def test_beyond_the_grid_its_end_is_taken(steady: bool) -> None:
+    # a tone without any wander, and envelopes that forget themselves from block to block
+    blocks = _blocks(1)
+    a = phase_model(TRUTH, TIMES).spread
+    turn = phase_model(TRUTH, TIMES).cycles - blocks.reference_cycles
+    rng = np.random.default_rng(4)
+    white = rng.standard_normal((2, 2, TIMES.size)) @ np.eye(TIMES.size) / math.sqrt(2)
+    wander = a if steady else a * (white[0] + 1j * white[1])
+    noise = 0.01 * (white[1] + 1j * white[0])
+    z = np.exp(2j * np.pi * blocks.harmonics[:, None] * turn) * (wander + noise)
+    told = replace(blocks, z=z, noise=np.array([1e-4, 1e-4]))
+    line, loglik = line_of(told, TRUTH, a)
+    end = float(COHERENCE_GRID_S[-1] if steady else COHERENCE_GRID_S[0])
+    assert line.coherence_s == end
+    assert loglik == pytest.approx(_loglik(told, TRUTH, TRUTH, Line(end, line.power)), rel=1e-9)
