@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from tests.core.report.made import MADE, bundle, material, rows
 
 from wayside.hand import digits
-from wayside.hand.predict import RESULTS
-from wayside.report.blocks import FillIn, Report, Shown, Table, Worked
+from wayside.hand.entry import Entry
+from wayside.hand.predict import RESULTS, predict
+from wayside.hand.setup import Setup
+from wayside.report.blocks import FillIn, Formula, Report, Shown, Table, Worked
 from wayside.report.contents.worksheet import ANSWERS
 from wayside.report.make import make_html, make_report
 from wayside.report.material import Bundle
@@ -121,3 +124,24 @@ def test_there_is_room_to_write(worksheet: Report) -> None:
     table = next(b for b in blocks if isinstance(b, Table) and b.caption == "Side by side")
     assert len(table.rows) == 4
     assert all(len(set(row[1:])) == 1 for row in table.rows)
+
+
+def test_formulas_from_two_pitches_fit_who_moves() -> None:
+    pitch = Entry(500.0, "Hz", 1.0)
+    entries = {
+        "motion.speed": Entry(80.0, "km/h", 1.0),
+        "source.pitch": pitch,
+        "air.temperature": Entry(20.0, "°C", 0.5),
+    }
+    setup = Setup("moving-observer", "rule-of-thumb", entries)
+    m = replace(material(), setup=setup, prediction=predict(setup), comparison=None)
+    blocks = [b for s in make_report(Bundle(m), student=True).sections for b in s.blocks]
+    plain = [b.plain for b in blocks if isinstance(b, Formula)]
+    assert plain == ["v = c × (f_a − f_r) / (f_a + f_r)", "f₀ = (f_a + f_r) / 2"]
+    # Fitzpatrick, Newtonian Mechanics, ex. 13.4: 80 km/h towards and away from 500 Hz in
+    # 343 m/s is heard as 532.39 and 467.61 Hz
+    c, fa, fr = 343.0, 532.39, 467.61
+    assert c * (fa - fr) / (fa + fr) * 3.6 == pytest.approx(80.0, abs=0.01)
+    assert (fa + fr) / 2 == pytest.approx(500.0, abs=0.01)
+    asked = [b.label for b in blocks if isinstance(b, FillIn)]
+    assert any("lies half-way" in label for label in asked)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from wayside.hand.predict import RESULTS, Prediction
+from wayside.hand.sources.kind import CIRCLE, OBSERVER, SOURCE
 from wayside.report.blocks import (
     BLANK,
     HAND,
@@ -32,17 +33,33 @@ from wayside.report.text import one_line
 
 ANSWERS = "answers"
 _ASKED = ("speed_mps", "source_hz", "approach_hz", "recede_hz")
-_FROM_PITCHES = (
-    (r"v = c \times \frac{f_\mathrm{a} - f_\mathrm{r}}{f_\mathrm{a} + f_\mathrm{r}}",
-     "v = c × (f_a − f_r) / (f_a + f_r)"),
-    (r"f_0 = \frac{2 \times f_\mathrm{a} \times f_\mathrm{r}}{f_\mathrm{a} + f_\mathrm{r}}",
-     "f₀ = 2 × f_a × f_r / (f_a + f_r)"),
-)  # fmt: skip
+_SPEED = Formula(
+    r"v = c \times \frac{f_\mathrm{a} - f_\mathrm{r}}{f_\mathrm{a} + f_\mathrm{r}}",
+    "v = c × (f_a − f_r) / (f_a + f_r)",
+)
+_HARMONIC_MEAN = Formula(
+    r"f_0 = \frac{2 \times f_\mathrm{a} \times f_\mathrm{r}}{f_\mathrm{a} + f_\mathrm{r}}",
+    "f₀ = 2 × f_a × f_r / (f_a + f_r)",
+)
+_MEAN = Formula(r"f_0 = \frac{f_\mathrm{a} + f_\mathrm{r}}{2}", "f₀ = (f_a + f_r) / 2")
+_FROM_PITCHES = {
+    SOURCE: (_SPEED, _HARMONIC_MEAN),
+    CIRCLE: (_SPEED, _HARMONIC_MEAN),
+    OBSERVER: (_SPEED, _MEAN),
+}
+"""How speed and source pitch follow from two far pitches alone, by who moves."""
+
+_NOT_HALF_WAY = (
+    "The source pitch is not half-way between the two pitches heard. On which side of the "
+    "middle does it lie, and why?"
+)
+_HALF_WAY = (
+    "The source pitch lies half-way between the two pitches heard. Why is that so for a moving "
+    "listener, and not for a moving source?"
+)
 _QUESTIONS = (
     "Do hand and sound agree, within the uncertainties? How do you know?",
     "Which of your hand measurements would you repeat first, and why?",
-    "The source pitch is not half-way between the two pitches heard. On which side of the "
-    "middle does it lie, and why?",
     "What would you hear if the source went twice as fast?",
 )
 
@@ -101,12 +118,14 @@ def _listen(m: Material) -> Section:
         FillIn("Approach pitch f_a, read between the first pair of blue lines (Hz)"),
         FillIn("Recede pitch f_r, read between the second pair (Hz)"),
         FillIn("How far off may each reading be? (Hz)"),
-        Para("From these two pitches alone, with the speed of sound c:"),
     ]
     if not windows:
         blocks[2:4] = [FillIn("Approach pitch f_a (Hz)"), FillIn("Recede pitch f_r (Hz)")]
-    for latex, plain in _FROM_PITCHES:
-        blocks += [Formula(latex, plain), FillIn("with your numbers", 1)]
+    formulas = _FROM_PITCHES.get(_mover(m), ())
+    if formulas:
+        blocks.append(Para("From these two pitches alone, with the speed of sound c:"))
+    for formula in formulas:
+        blocks += [formula, FillIn("with your numbers", 1)]
     return Section("listen", "What does the sound say?", tuple(blocks))
 
 
@@ -117,5 +136,12 @@ def _compare(m: Material) -> Section:
         head = ("quantity", "by hand", "by sound", "difference", "do they agree?")
         blocks.append(Table("Side by side", head, rows, ("", HAND, SOUND, "", ""), frozenset({4})))
     blocks.append(Para("Answer in whole sentences.", QUIET))
-    blocks += [FillIn(question, 3) for question in _QUESTIONS]
+    middle = {SOURCE: _NOT_HALF_WAY, CIRCLE: _NOT_HALF_WAY, OBSERVER: _HALF_WAY}.get(_mover(m))
+    questions = (*_QUESTIONS, *filter(None, [middle]))
+    blocks += [FillIn(question, 3) for question in questions]
     return Section("compare", "Do they agree?", tuple(blocks))
+
+
+def _mover(m: Material) -> str:
+    """Return who moves; without a set-up it is the source."""
+    return SOURCE if m.setup is None else m.setup.kind.mover
