@@ -13,6 +13,8 @@ _GRID = "How finely something is scanned; a little finer or coarser finds the sa
 _GUESS = "A starting guess, improved afterwards."
 _EVEN = "Only an even power of it is used."
 _MARGIN = "A margin of a billionth of the field's range, or a millionth of a second."
+_EDGE = "The edge itself is never met by a measured number."
+_FALSE_ANYWAY = "The comparison left is false as well when the other part is."
 
 REASONS: dict[str, tuple[tuple[str, str], ...]] = {
     "core/wayside/physics/passby.py": (
@@ -52,6 +54,12 @@ REASONS: dict[str, tuple[tuple[str, str], ...]] = {
         ("abs(free.field.high) -> free.field.high", "No field has an upper limit below zero."),
         ('plain["motion.second_time"] - 1e-6', _MARGIN),
         ("constant: 1e-6 -> 2e-06", _MARGIN),
+    ),
+    "core/wayside/compare/notes.py": (
+        ("math.isfinite(a.u) and abs(a.value) > 2.0 * a.u and a.value -> ", _FALSE_ANYWAY),
+        ("ahead > 0 -> ahead >= 0", "Nothing is said when it is zero."),
+        ("ratio >= 1.0 -> ratio > 1.0", "Nothing is said when it is one."),
+        ("abs(miss) > _CLOSE -> abs(miss) >= _CLOSE", _EDGE),
     ),
     "core/wayside/compare/readings.py": (("constant: 201 -> 202", _GRID),),
     "core/wayside/measure/motion.py": (

@@ -80,7 +80,9 @@ def test_sentence_names_input_value_size_and_stretch(wheel: Setup, heard: Heard)
     e = {x.path: x for x in _planted(wheel, heard, "motion.marker_distance", 1.5)}[
         "motion.marker_distance"
     ]
-    for part in ("distance between the markers", "m less", "own standard uncertainties"):
+    assert e.sigmas is not None
+    stretch = f"({abs(e.sigmas):.1f} of its own standard uncertainties"
+    for part in ("distance between the markers", "m less", stretch):
         assert part in e.sentence
 
 

@@ -82,7 +82,7 @@ def _times(setup: Setup, heard: Make, factor: float, harmonic: int = 1) -> Compa
 
 @pytest.mark.parametrize(
     ("factor", "named"),
-    [(2.0, 2), (2.1, 2), (7.8, 8), (0.5, 2), (0.34, 3), (2.0 * math.exp(0.055), 2)],
+    [(2.0, 2), (2.1, 2), (1.92, 2), (7.8, 8), (0.5, 2), (0.34, 3), (2.0 * math.exp(0.055), 2)],
 )
 def test_near_a_whole_multiple_it_is_named(
     wheel: Setup, heard: Make, factor: float, named: int

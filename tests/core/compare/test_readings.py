@@ -118,6 +118,8 @@ def test_without_windows_or_a_fit_there_is_nothing_to_expect(tone: Setup, heard:
     recording = heard(p.approach_hz.value, p.recede_hz.value)
     assert compare(p, recording).readings == ()
     assert compare(p, replace(_windows(recording), fit=None)).readings == ()
+    taped = predict(tone.with_entry("microphone.distance", Entry(3.0, "m", u=0.05)))
+    assert compare(taped, replace(_windows(recording), fit=None)).readings == ()
 
 
 def test_with_both_moving_the_windows_say_nothing(heard: Make) -> None:
