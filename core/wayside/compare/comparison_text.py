@@ -29,7 +29,7 @@ def comparison_as_text(c: Comparison) -> str:
 def table_text(c: Comparison) -> str:
     """Return predicted and measured values side by side."""
     lines = ["Predicted and measured (± is one standard uncertainty)"]
-    return "\n".join(lines + table([_HEAD, *(_cells(row) for row in c.rows)]))
+    return "\n".join(lines + table([_HEAD, *(row_cells(row) for row in c.rows)]))
 
 
 def sentences_text(c: Comparison) -> str:
@@ -87,21 +87,23 @@ def _chance(p: float) -> str:
     return f"{100 * p:.2g} % of runs"
 
 
-def _cells(row: Row) -> tuple[str, ...]:
+def row_cells(row: Row) -> tuple[str, ...]:
+    """Return quantity, prediction, measurement, difference, %, cents, E_n and verdict."""
     tested = row.verdict != UNTESTED
     return (
         row.label,
         digits.full_text(row.predicted),
         digits.full_text(row.measured),
         digits.full_text(row.difference) if tested else "",
-        _signed(row.percent, 2) if tested and math.isfinite(row.percent) else "",
-        _signed(row.cents, 1) if tested and row.cents is not None else "",
-        _signed(row.e_n, 2) if tested else "",
+        signed(row.percent, 2) if tested and math.isfinite(row.percent) else "",
+        signed(row.cents, 1) if tested and row.cents is not None else "",
+        signed(row.e_n, 2) if tested and math.isfinite(row.e_n) else "",
         row.verdict,
     )
 
 
-def _signed(x: float, places: int) -> str:
+def signed(x: float, places: int) -> str:
+    """Return a number with its sign and so many decimal places."""
     return f"{round(x, places) + 0.0:+.{places}f}".replace("-", digits.MINUS)
 
 

@@ -11,6 +11,7 @@ from wayside.hand.tables import table, two_columns
 from wayside.physics.air import AIR_FORMULAS
 from wayside.quantity import Quantity
 
+FORMULA_TITLE = "What the choice of formula for the speed of sound does"
 SHOWN = (
     "speed_mps",
     "cycles_per_metre",
@@ -72,8 +73,13 @@ def shift_sentence(p: Prediction) -> str:
 
 def formula_text(p: Prediction) -> str:
     """Return what each formula for the speed of sound would give."""
-    lines = ["What the choice of formula for the speed of sound does"]
-    rows = [("", "speed of sound", "approach", "recede")]
+    head = ("", "speed of sound", "approach", "recede")
+    return "\n".join([FORMULA_TITLE, *table([head, *formula_rows(p)])])
+
+
+def formula_rows(p: Prediction) -> list[tuple[str, str, str, str]]:
+    """Return a row a formula: name, speed of sound, approach and recede pitch."""
+    rows = []
     for e in p.formulas:
         chosen = " (chosen)" if e.formula == p.setup.formula else ""
         rows.append(
@@ -84,7 +90,7 @@ def formula_text(p: Prediction) -> str:
                 digits.with_unit(Quantity(e.recede_hz, p.recede_hz.u / 10, "Hz")),
             )
         )
-    return "\n".join(lines + table(rows))
+    return rows
 
 
 def _heading(p: Prediction) -> str:

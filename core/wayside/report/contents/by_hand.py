@@ -5,10 +5,9 @@ from __future__ import annotations
 from wayside.hand import digits
 from wayside.hand.inputs import Input
 from wayside.hand.predict import RESULTS, Prediction
-from wayside.hand.prediction_text import SHOWN, shift_sentence
+from wayside.hand.prediction_text import FORMULA_TITLE, SHOWN, formula_rows, shift_sentence
 from wayside.hand.setup import Setup
 from wayside.measure.result import Measurement
-from wayside.physics.air import AIR_FORMULAS
 from wayside.quantity import Quantity
 from wayside.report.blocks import (
     HAND,
@@ -97,19 +96,8 @@ def results_table(p: Prediction) -> Table:
 
 def formula_table(p: Prediction) -> Table:
     """Return what each formula for the speed of sound would give."""
-    rows = []
-    for e in p.formulas:
-        chosen = " (chosen)" if e.formula == p.setup.formula else ""
-        rows.append(
-            (
-                AIR_FORMULAS[e.formula].label + chosen,
-                f"{e.sound_speed_mps:.2f} m/s",
-                digits.with_unit(Quantity(e.approach_hz, p.approach_hz.u / 10, "Hz")),
-                digits.with_unit(Quantity(e.recede_hz, p.recede_hz.u / 10, "Hz")),
-            )
-        )
     head = ("formula", "speed of sound", "approach pitch", "recede pitch")
-    return Table("What the choice of formula for the speed of sound does", head, tuple(rows))
+    return Table(FORMULA_TITLE, head, tuple(formula_rows(p)))
 
 
 def _input_row(i: Input) -> tuple[str, ...]:

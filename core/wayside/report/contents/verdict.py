@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from wayside.compare.comparison_text import explanations_text
-from wayside.compare.result import AGREE, UNTESTED, Comparison, Explanation, Row
+from wayside.compare.comparison_text import explanations_text, row_cells, signed
+from wayside.compare.result import AGREE, UNTESTED, Comparison, Explanation
 from wayside.hand import digits
 from wayside.quantity import Quantity
 from wayside.report.blocks import (
@@ -61,7 +61,7 @@ def sides_section(c: Comparison, key: str = "side-by-side") -> Section:
         Table(
             "Predicted and measured (± is one standard uncertainty)",
             ("quantity", "by hand", "by sound", "difference", "%", "cents", "E_n", "verdict"),
-            tuple(_cells(r) for r in c.rows),
+            tuple(row_cells(r) for r in c.rows),
             ("", HAND, SOUND, "", "", "", "", ""),
             frozenset({7}),
         ),
@@ -99,20 +99,6 @@ def _main_table(c: Comparison) -> Table:
     )
 
 
-def _cells(row: Row) -> tuple[str, ...]:
-    tested = row.verdict != UNTESTED
-    return (
-        row.label,
-        digits.full_text(row.predicted),
-        digits.full_text(row.measured),
-        digits.full_text(row.difference) if tested else "",
-        _signed(row.percent, 2) if tested and math.isfinite(row.percent) else "",
-        _signed(row.cents, 1) if tested and row.cents is not None else "",
-        _signed(row.e_n, 2) if tested and math.isfinite(row.e_n) else "",
-        row.verdict,
-    )
-
-
 def _joint(c: Comparison) -> str:
     chance = f"{100 * c.p_value:.2g} %" if c.p_value >= 1e-4 else "fewer than 0.01 %"
     degrees = "degree" if c.dof == 1 else "degrees"
@@ -146,7 +132,7 @@ def _explanations(c: Comparison) -> list[Block]:
 
 def _explanation(e: Explanation) -> tuple[str, ...]:
     label = f"{e.label}{' (assumed)' if e.assumed else ''}"
-    stretch = "given as exact" if e.sigmas is None else f"{_signed(e.sigmas, 1)} u"
+    stretch = "given as exact" if e.sigmas is None else f"{signed(e.sigmas, 1)} u"
     return (
         label,
         digits.full_text(Quantity(e.given, e.u, e.unit)),
@@ -154,7 +140,3 @@ def _explanation(e: Explanation) -> tuple[str, ...]:
         stretch,
         "yes" if e.explains else "no",
     )
-
-
-def _signed(x: float, places: int) -> str:
-    return f"{round(x, places) + 0.0:+.{places}f}".replace("-", digits.MINUS)
