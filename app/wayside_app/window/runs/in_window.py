@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QCoreApplication
 from PySide6.QtWidgets import QFileDialog
 
+from wayside.session.session import MOST_RUNS
 from wayside_app.window.pages.pages import RUNS
 from wayside_app.window.runs.dropped import take_dropped
 from wayside_app.window.runs.run_edits import add_run, open_recordings, step_run
@@ -69,6 +70,15 @@ class RunsInWindow:
         dropped = take_dropped(paths, window.bench.services.read_setup)
         if dropped.session is not None:
             window.open_path(dropped.session)
+            return
+        room = MOST_RUNS - len(window.bench.session.runs)
+        if len(dropped.recordings) > room:
+            window.banner.say(
+                _tr(
+                    "A session holds at most {most} runs, and there is room for {room} more; "
+                    "start another session for the rest."
+                ).format(most=MOST_RUNS, room=room)
+            )
             return
         if dropped.recordings:
             window.preferences.folder = str(dropped.recordings[0].parent)

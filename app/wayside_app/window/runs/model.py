@@ -280,8 +280,11 @@ def cell_text(line: Line, column: int) -> str:
 def _verdict(line: Line) -> str:
     if line.row.outcome != MEASURED or not line.row.overall:
         return "–"
-    sign = {AGREES: "✓ ", DIFFERS: "✗ "}.get(line.kind, "? ")
-    return sign + said(line.row.overall_words)
+    if line.kind == AGREES:
+        return "✓ " + _tr("yes")
+    if line.kind == DIFFERS:
+        return "✗ " + _tr("no")
+    return "? " + said(line.row.overall_words)
 
 
 def _bare(quantity: Quantity | None) -> str:

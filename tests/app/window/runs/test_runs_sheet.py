@@ -61,7 +61,7 @@ def test_several_dropped_files_become_a_run_each_and_are_measured_in_turn(
     assert first.entries["motion.first_time"].text == PAPER["motion.first_time"][0]
     assert "motion.first_time" not in window.bench.session.runs[1].entries
     assert window.bench.session.runs[1].entries["source.count"].text == "92"
-    qtbot.waitUntil(lambda: _by_key(page, first.key, VERDICT) == "✓ agree", timeout=5000)
+    qtbot.waitUntil(lambda: _by_key(page, first.key, VERDICT) == "✓ yes", timeout=5000)
     sounds = [float(str(page.proxy.index(k, SOUND).data()).split()[0]) for k in range(5)]
     # with a set-up the speed rests on the set-up's own speed of sound
     assert sounds == pytest.approx([9.2, 9.0, 9.3, 8.9, 9.1], rel=1e-3)
@@ -461,3 +461,12 @@ def test_many_runs_are_pooled_behind_the_window(
     qtbot.waitUntil(lambda: page.together.means.text(0, 1) == "9", timeout=5000)
     qtbot.keyClicks(page.finder, "r1")
     qtbot.waitUntil(lambda: page.together.means.text(0, 1) == "1", timeout=5000)
+
+
+def test_more_runs_than_a_session_holds_are_refused_whole(
+    window: MainWindow, class_files: list[Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("wayside_app.window.runs.in_window.MOST_RUNS", 4)
+    drop(window, class_files)
+    assert "at most 4 runs" in window.banner.sentence
+    assert len(window.bench.session.runs) == 1
