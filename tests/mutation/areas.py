@@ -37,6 +37,7 @@ AREAS: dict[str, tuple[str, ...]] = {
     "core/wayside/measure/incoherent.py": ("tests/core/measure/test_incoherent.py",),
     "core/wayside/measure/models.py": (
         "tests/core/measure/test_motion.py",
+        "tests/core/measure/test_coherent_models.py",
         "tests/core/measure/test_models.py",
     ),
     "core/wayside/compare/joint.py": _COMPARE,
