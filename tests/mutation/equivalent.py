@@ -74,6 +74,11 @@ REASONS: dict[str, tuple[tuple[str, str], ...]] = {
         ("constant: 22 -> 23", _STOP),
         ("constant: 2 -> 3 (12)", _GUESS),
     ),
+    "core/wayside/measure/models.py": (
+        ("constant: True -> False (5)", "Two ways of following the phase that agree here."),
+        ("constant: 4 -> 5 (2)", "One window that spans everything either way."),
+        ("4 * blocks.times_s.size -> ", "One window that spans everything either way."),
+    ),
     "core/wayside/measure/incoherent.py": (
         ("constant: 0.01 -> 0.02", _GRID),
         ("constant: True -> False", _GUARD),

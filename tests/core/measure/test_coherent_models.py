@@ -88,11 +88,13 @@ def test_value_and_covariance_are_a_general_solver_s(tied: bool, priors: Priors)
     base = ModelFit(truth, np.zeros((5, 5)), "coherent", QUIET, 0.0, np.zeros(5))
     fit = _coherent_accelerated(blocks, base, tied, priors)
     best, covariance = _oracle(blocks, truth, priors, (-0.05, 0.10) if tied else (0.0, 1.0))
-    # prior knowledge enters by one linear step, so near, not to the digit
+    # prior knowledge enters by one linear step: near, not to the digit, where it moves much
+    slack = 0.5 if tied else 0.1
     u = np.sqrt(np.diag(covariance))
-    assert np.all(np.abs(to_vector(fit.passby) - best) < 0.25 * u)
-    assert np.sqrt(np.diag(fit.covariance)) == pytest.approx(u, rel=0.12)
-    assert fit.covariance / np.outer(u, u) == pytest.approx(covariance / np.outer(u, u), abs=0.2)
+    assert np.all(np.abs(to_vector(fit.passby) - best) < slack * u)
+    assert np.sqrt(np.diag(fit.covariance)) == pytest.approx(u, rel=0.25 * slack)
+    unit = np.outer(u, u)
+    assert fit.covariance / unit == pytest.approx(covariance / unit, abs=0.5 * slack)
     assert (fit.kind, fit.method) == ("speed-tied" if tied else "fixed", "coherent")
     assert fit.by_c == pytest.approx(scaling(fit.passby))
 
