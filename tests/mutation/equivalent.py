@@ -77,7 +77,6 @@ REASONS: dict[str, tuple[tuple[str, str], ...]] = {
     "core/wayside/measure/models.py": (
         ("constant: True -> False (5)", "Two ways of following the phase that agree here."),
         ("constant: 4 -> 5 (2)", "One window that spans everything either way."),
-        ("4 * blocks.times_s.size -> ", "One window that spans everything either way."),
     ),
     "core/wayside/measure/incoherent.py": (
         ("constant: 0.01 -> 0.02", _GRID),

@@ -21,8 +21,8 @@ from wayside.measure.phases import track_phase
 from wayside.measure.unrest import QUIET
 from wayside.physics.passby import PassBy
 
-HUM = PassBy(300.0, 6.0, 1.5, 2.0, 343.2, -0.05, True)
-BUZZER = PassBy(700.0, 8.0, 1.5, 2.0, 343.2, -0.2, False)
+HUM = PassBy(300.0, 6.0, 1.5, 1.7, 343.2, -0.05, True)
+BUZZER = PassBy(700.0, 8.0, 1.5, 1.7, 343.2, -0.2, False)
 TIMES = np.arange(0.0125, 4.0, 0.025)
 AMPLITUDES = np.array([0.5 + 0.2j, -0.1 + 0.3j])
 
