@@ -50,6 +50,20 @@ def film_hints() -> list[KeyHint]:
     return [KeyHint(_tr("On the film"), key.shown, key.what) for key in film_keys()]
 
 
+def runs_hints() -> list[KeyHint]:
+    """Return the keys that work in the list of runs, and those of the runs side by side."""
+    listed, beside = _tr("In the list of runs"), _tr("Runs side by side")
+    return [
+        KeyHint(listed, "Return", _tr("show the run")),
+        KeyHint(listed, "Delete", _tr("remove the chosen runs")),
+        KeyHint(listed, "Ctrl+C", _tr("copy the list as text")),
+        KeyHint(beside, "PgDown, Right, Space", _tr("next run")),
+        KeyHint(beside, "PgUp, Left, Backspace", _tr("run before")),
+        KeyHint(beside, "Down, Up", _tr("what lies below the run")),
+        KeyHint(beside, "Escape", _tr("back to the window")),
+    ]
+
+
 class KeysList(QDialog):
     """A table of keys; the window stays usable beside it."""
 

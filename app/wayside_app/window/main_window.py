@@ -37,7 +37,7 @@ from wayside_app.window.document.keeper import Keeper
 from wayside_app.window.form.hand_area import HandArea
 from wayside_app.window.help.help_window import HAND, SOUND, VERDICT, HelpWindow
 from wayside_app.window.hint_line import FirstHints
-from wayside_app.window.keys_list import KeysList, film_hints, plot_hints
+from wayside_app.window.keys_list import KeysList, film_hints, plot_hints, runs_hints
 from wayside_app.window.language.dictionary import LANGUAGES, current
 from wayside_app.window.listen.player import Player, best_player
 from wayside_app.window.menus import Menus
@@ -357,7 +357,7 @@ class MainWindow(QMainWindow):
 
     def show_keys(self) -> None:
         """Show the list of keys."""
-        KeysList([*self.menus.hints, *plot_hints(), *film_hints()], self).show()
+        KeysList([*self.menus.hints, *plot_hints(), *film_hints(), *runs_hints()], self).show()
 
     def show_help(self) -> None:
         """Show the help page about the area that has the keyboard."""

@@ -23,8 +23,8 @@ _LARGE = 1.0 / 30.0 / _CAPITALS
 _AXIS = 0.026
 _SMALL = 0.022
 
-_NEXT = (Qt.Key.Key_PageDown, Qt.Key.Key_Right, Qt.Key.Key_Space)
-_BEFORE = (Qt.Key.Key_PageUp, Qt.Key.Key_Left, Qt.Key.Key_Backspace)
+NEXT = (Qt.Key.Key_PageDown, Qt.Key.Key_Right, Qt.Key.Key_Space)
+BEFORE = (Qt.Key.Key_PageUp, Qt.Key.Key_Left, Qt.Key.Key_Backspace)
 
 
 class ReviewView(QWidget):
@@ -221,9 +221,9 @@ class ReviewView(QWidget):
         self._resize_text()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() in _NEXT:
+        if event.key() in NEXT:
             self._step(1)
-        elif event.key() in _BEFORE:
+        elif event.key() in BEFORE:
             self._step(-1)
         elif event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down):
             by = 1 if event.key() == Qt.Key.Key_Down else -1
