@@ -141,3 +141,20 @@ def test_a_hole_ends_the_clear_run(hole: tuple[int, int]) -> None:
 
 def test_where_nothing_is_clear_there_is_no_run() -> None:
     assert _clear(_blocks(HUM, 50.0), HUM, 0.05) == (0, 0)
+
+
+def test_prior_knowledge_at_odds_with_clear_sound_costs_its_density() -> None:
+    # the sound alone fixes the distance, so evidence differs by the priors' lognormal densities
+    blocks = _blocks(BUZZER, 1e-4)
+    base = ModelFit(BUZZER, np.zeros((5, 5)), "coherent", QUIET, 0.0, np.zeros(5))
+
+    def evidence(value: float, u: float) -> float:
+        return _coherent_accelerated(blocks, base, False, Priors(closest_m=(value, u))).evidence
+
+    def density(value: float, u: float) -> float:
+        spread = u / value
+        return -math.log(spread) - 0.5 * (math.log(value / 1.5) / spread) ** 2
+
+    for value, u in ((1.5, 0.3), (1.8, 0.1), (1.2, 0.15)):
+        expected = density(value, u) - density(1.5, 0.1)
+        assert evidence(value, u) - evidence(1.5, 0.1) == pytest.approx(expected, abs=0.2)
