@@ -47,7 +47,7 @@ def page(rows: list[dict[str, str]]) -> str:
         f"{LONGEST_S:.0f} s and {MOST_BYTES / 2**30:.0f} GB. For media the decoding child's own "
         "end is looked at too: an exception of Python in it counts as a bad end.\n\n"
         f"{markdown(COLUMNS, table)}\n"
-        "The media are small files in eighteen formats made by two libraries, and the bundled "
+        "The media are small files in twenty formats made by two libraries, and the bundled "
         "samples. Two thousand such files run with the normal tests (`tests/fuzz/test_fuzz.py`), "
         "the same ones every time.\n\n"
         "What was found and put right: control characters and halves of characters in a file, "
