@@ -1,4 +1,4 @@
-"""The three tasks of docs/interface.md, each walked from the empty window to the saved session.
+"""The three tasks of docs/interface.md, each walked from the empty window to the saved report.
 
 With real mouse and key events; only the file dialog, which belongs to the desktop, is answered.
 """
@@ -19,9 +19,11 @@ from tests.app.window.language.shown import every_text
 from wayside.session.document import SUFFIX, read_session
 from wayside_app.window.bench import PICTURE
 from wayside_app.window.main_window import MainWindow
+from wayside_app.window.report.reporter import REPORT
 
 CTRL = Qt.KeyboardModifier.ControlModifier
 LEFT = Qt.MouseButton.LeftButton
+SHIFT = Qt.KeyboardModifier.ShiftModifier
 MakeWindow = Callable[..., MainWindow]
 
 
@@ -56,8 +58,29 @@ def _reopened(qtbot: QtBot, window: MainWindow, make_window: MakeWindow) -> Main
     return second
 
 
+@pytest.fixture
+def written(qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., str]:
+    """Return a hand that writes the report with its key and reads the page."""
+
+    def write(window: MainWindow, student: bool = False) -> str:
+        page = tmp_path / ("worksheet.html" if student else "report.html")
+        with monkeypatch.context() as patch:
+            patch.setattr(QFileDialog, "getSaveFileName", lambda *a, **k: (str(page), ""))
+            qtbot.keyClick(window, Qt.Key.Key_R, CTRL | SHIFT if student else CTRL)
+        qtbot.waitUntil(lambda: not window.bench.runner.busy(REPORT), timeout=20_000)
+        assert window.writing.sentence == f"{page.name} is written."
+        return page.read_text(encoding="utf-8")
+
+    return write
+
+
 def test_the_teacher(
-    qtbot: QtBot, make_window: MakeWindow, core: Core, target: Path, tmp_path: Path
+    qtbot: QtBot,
+    make_window: MakeWindow,
+    core: Core,
+    target: Path,
+    tmp_path: Path,
+    written: Callable[..., str],
 ) -> None:
     window = make_window()
     film = tmp_path / "demonstration.mp4"
@@ -98,10 +121,19 @@ def test_the_teacher(
     second = _reopened(qtbot, window, make_window)
     assert second.verdict.headline.text() == "✓ Hand and sound agree"
     assert second.hand.row("motion.marker_distance").value.text() == "6.10"
+    page = written(second)
+    comparison = second.bench.comparison
+    assert comparison is not None
+    assert comparison.verdict in page
+    assert "wayside report walk.wayside.json" in page, "how to make it again"
 
 
 def test_the_lab_group(
-    qtbot: QtBot, make_window: MakeWindow, sound_file: Path, target: Path
+    qtbot: QtBot,
+    make_window: MakeWindow,
+    sound_file: Path,
+    target: Path,
+    written: Callable[..., str],
 ) -> None:
     window = make_window()
     drop(window, [sound_file])
@@ -146,9 +178,21 @@ def test_the_lab_group(
     assert windows.recede_s == pytest.approx((5.6, 7.0))
     second = _reopened(qtbot, window, make_window)
     assert second.sound.plot.recede.span == pytest.approx((5.6, 7.0))
+    sheet, report = written(second, student=True), written(second)
+    comparison = second.bench.comparison
+    assert comparison is not None
+    # what the group is to find stands on its own pages at the end
+    assert sheet.index("Answers") < sheet.index(comparison.verdict)
+    assert report.index(comparison.verdict) < len(report) / 2
 
 
-def test_the_class(qtbot: QtBot, make_window: MakeWindow, sound_file: Path, target: Path) -> None:
+def test_the_class(
+    qtbot: QtBot,
+    make_window: MakeWindow,
+    sound_file: Path,
+    target: Path,
+    written: Callable[..., str],
+) -> None:
     window = make_window()
     drop(window, [sound_file])
     _measured(qtbot, window)
@@ -180,3 +224,4 @@ def test_the_class(qtbot: QtBot, make_window: MakeWindow, sound_file: Path, targ
     qtbot.keyClick(window, Qt.Key.Key_Z, CTRL)
     assert not window.isWindowModified()
     assert any("Hand and sound agree" in text for text in every_text(window))
+    assert "walk.wayside.json" in written(window)
