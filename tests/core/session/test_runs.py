@@ -16,6 +16,7 @@ from tests.invented import TRUTH, measurement_of
 from wayside.film.geometry import Line, Point
 from wayside.film.marks import FilmMarks, Marker, Sighting
 from wayside.measure.options import MeasureOptions
+from wayside.measure.pipeline import measure
 from wayside.measure.result import Measurement
 from wayside.quantity import Quantity
 from wayside.session.document import SUFFIX, SessionError, read_document, write_session
@@ -23,6 +24,7 @@ from wayside.session.hand_form import read_form
 from wayside.session.kept import kept_from_json, kept_to_json, stamp
 from wayside.session.plain import to_plain
 from wayside.session.session import Entry, MediaRef, Run, Session, Windows, session_of
+from wayside.sound.media import load_recording
 
 MEDIA = MediaRef("/films/a.mp4", 5, "ab" * 32)
 
@@ -193,3 +195,14 @@ def test_a_file_of_a_newer_program_is_left_byte_for_byte(tmp_path: Path) -> None
     assert "left as it is" in str(caught.value) or "left as it was" in str(caught.value)
     assert (path.read_bytes(), path.stat().st_mtime_ns) == (before, when)
     assert [p.name for p in tmp_path.iterdir()] == [path.name]
+
+
+@pytest.mark.parametrize("name", ["courtyard-tread.flac", "courtyard-buzzer.flac"])
+def test_a_real_measurement_comes_back_whole(name: str) -> None:
+    recording = load_recording(Path(__file__).parents[3] / "sample_media" / name)
+    result = measure(recording, MeasureOptions())
+    assert result.found
+    back = kept_from_json(json.loads(json.dumps(kept_to_json("x", result), allow_nan=False)))
+    assert back is not None
+    assert to_plain(back[1]) == to_plain(result)
+    assert type(back[1].fit) is type(result.fit)
