@@ -293,10 +293,10 @@ class Bench(QObject):
         self.session_changed.emit()
         if another:
             self._settle.stop()
-            self._measure_if_stale()
         else:
             self._settle.start()
-        self._compare()
+        if not another or not self._measure_if_stale():
+            self._compare()
         self.rest.changed.emit()
 
     def keep_at_hand(self, heard: Heard) -> None:
@@ -406,22 +406,25 @@ class Bench(QObject):
                 self.reading = replace(self.reading, faults=faults)
         self.predicted.emit()
 
-    def _measure_if_stale(self) -> None:
+    def _measure_if_stale(self) -> bool:
+        """Measure if need be; True when a result was at hand, which is then compared."""
         options = measure_options(self.session, self.reading)
         media = self.session.media if self.heard is None else self.heard.media
+        taken = False
         if media is not None and options != self._measured_with:
-            self._measure(self.runs.identity(media) or media, options)
+            taken = self._measure(self.runs.identity(media) or media, options)
         self.rest.look()
+        return taken
 
-    def _measure(self, media: MediaRef, options: MeasureOptions) -> None:
+    def _measure(self, media: MediaRef, options: MeasureOptions) -> bool:
         known = self.runs.result(media, options)
         if known is not None:
             self.runner.drop(MEASURE)
             self._measured_with = options
             self._take_measurement(known)
-            return
+            return True
         if self.heard is None:
-            return
+            return False
         self._measured_with = options
         recording, run = self.heard.recording, self.session.run
         if self._measure_fault:
@@ -445,6 +448,7 @@ class Bench(QObject):
                 self._measure_stopped,
             )
         )
+        return False
 
     def _take_measurement(self, measurement: Measurement) -> None:
         self.measurement = measurement

@@ -34,12 +34,10 @@ class ByHand:
     reading : FormReading
     options : MeasureOptions
         How its recording is to be measured.
-    prediction : Prediction or None
     """
 
     reading: FormReading
     options: MeasureOptions
-    prediction: Prediction | None
 
 
 @dataclass(frozen=True)
@@ -101,13 +99,7 @@ class RunStore:
             return known[1]
         session = session_of(run)
         reading = read_form(session)
-        prediction = None
-        if reading.setup is not None:
-            try:
-                prediction = self._services.predict(reading.setup)
-            except WaysideError:
-                prediction = None
-        hand = ByHand(reading, measure_options(session, reading), prediction)
+        hand = ByHand(reading, measure_options(session, reading))
         self._hands[run.key] = (run, hand)
         return hand
 
@@ -176,17 +168,27 @@ class RunStore:
         self, run: Run, hand: ByHand, measurement: Measurement | None, fault: str, name: str
     ) -> Seen:
         comparison, sentence = None, fault
-        if hand.prediction is not None and measurement is not None and measurement.found:
+        prediction = self._predict(hand.reading)
+        if prediction is not None and measurement is not None and measurement.found:
             try:
-                comparison = self._services.compare(hand.prediction, measurement)
+                comparison = self._services.compare(prediction, measurement)
             except WaysideError as error:
                 sentence = str(error)
         if fault and measurement is None:
-            row = failed_row(name, fault, hand.prediction, run.group, run.direction)
+            row = failed_row(name, fault, prediction, run.group, run.direction)
         else:
-            row = run_row(name, measurement, hand.prediction, comparison, run.group, run.direction)
+            row = run_row(name, measurement, prediction, comparison, run.group, run.direction)
             row = replace(row, sentence=row.sentence or sentence)
-        return Seen(row, hand.prediction, measurement, comparison)
+        return Seen(row, prediction, measurement, comparison)
+
+    def _predict(self, reading: FormReading) -> Prediction | None:
+        if reading.setup is None:
+            return None
+        try:
+            return self._services.predict(reading.setup)
+        except WaysideError:
+            # the form says at its own field what is wrong
+            return None
 
 
 def unique_title(session: Session, at: int) -> str:
