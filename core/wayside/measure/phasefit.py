@@ -129,9 +129,8 @@ class PhaseFit:
     @property
     def mean(self) -> PassBy:
         """The pass-by at its mean speed about the passing."""
-        p, faster = self.passby, float(np.exp(self.ahead))
-        pitch = p.source_hz * (faster if p.speed_tied else 1.0)
-        return p.with_(speed_mps=p.speed_mps * faster, source_hz=pitch)
+        step = [self.ahead if self.passby.speed_tied else 0.0, self.ahead]
+        return moved(self.passby, np.array(step), (0, 1))
 
 
 def fit_phase(

@@ -9,9 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from wayside.measure.models import ModelFit
 from wayside.measure.result import Track
+from wayside.physics.passby import PassBy
+
+FloatArray = npt.NDArray[np.float64]
 
 # an automatic gain flattens the rise of level, but does not turn it round
 LEAST_LEVEL_SLOPE = 0.2
@@ -27,6 +31,8 @@ TELLING_CORRELATION, TELLING_SLOPE, TELLING_RANGE_DB = 0.92, (0.3, 1.5), 7.0
 FASTEST_MPS = {"coherent": 60.0, "incoherent": 40.0}
 NEAREST_M, FARTHEST_M = 0.05, 60.0
 LEAST_FRAMES = 10
+# a passing hum is followed through nearly every frame in which it should be loud enough
+LEAST_HEARD_SHARE = 0.5
 MOST_LEVEL_SLOPE = 1.9
 
 
@@ -74,6 +80,8 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         if not coherent:
             faults.append("the tone is heard too briefly to tell the shape of its fall")
         return Shape(tuple(faults), float("nan"), float("nan"))
+    if not coherent and heard_share(model, track) < LEAST_HEARD_SHARE:
+        faults.append("the tone comes and goes as it passes, as a voice or a melody does")
     slope, correlation, spread_db = level_slope(model, track, faintest_db)
     least = LEAST_CORRELATION[model.method]
     if spread_db < TELLING_RANGE_DB:
@@ -117,6 +125,22 @@ def level_slope(model: ModelFit, track: Track, faintest_db: float) -> tuple[floa
     size = float(np.sqrt(np.sum(x**2) * np.sum(y**2)))
     slope = float(np.sum(x * y) / np.sum(x**2))
     return slope, float(np.sum(x * y)) / max(size, 1e-12), float(np.ptp(expected))
+
+
+def heard_share(model: ModelFit, track: Track) -> float:
+    """Return in how many frames the tone was followed, of those nearer than most followed."""
+    p = model.passby
+    gaps = np.diff(track.times_s)
+    frame = float(np.min(gaps))
+    enough = float(np.quantile(_distance(p, track.times_s), 0.75))
+    slots = np.arange(track.times_s[0], track.times_s[-1] + 0.5 * frame, frame)
+    near = slots[_distance(p, slots) <= enough * (1.0 + 1e-9)]
+    followed = np.min(np.abs(near[:, None] - track.times_s[None, :]), axis=1) < 0.6 * frame
+    return float(np.mean(followed))
+
+
+def _distance(p: PassBy, times_s: FloatArray) -> FloatArray:
+    return p.distance(p.emission_time(times_s))
 
 
 def residual_share(model: ModelFit, track: Track) -> float:

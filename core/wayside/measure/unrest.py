@@ -32,6 +32,8 @@ PRICE = 4.0
 FASTEST_WOBBLE_S = 0.15
 # no vehicle changes its speed faster
 FASTEST_WAVER_S = 0.3
+# a mean speed further off than so many standard deviations is not predicted but invented
+MOST_WAVER = 4.0
 WORST = 1e12
 # adjusting a component has been seen to gain a few nats over its best rough guess
 HOPE = 6.0
@@ -202,7 +204,10 @@ def mean_speed(data: LinearData, unrest: Unrest, fit: LinearFit) -> Mean:
     covariance = change @ fit.covariance @ change.T
     where = np.ix_(data.speed_columns, data.speed_columns)
     covariance[where] += max(rest, 0.0)
-    return Mean(float(pull @ white[:, -2]), covariance)
+    ahead = float(
+        np.clip(pull @ white[:, -2], -MOST_WAVER * unrest.waver, MOST_WAVER * unrest.waver)
+    )
+    return Mean(ahead, covariance)
 
 
 def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
@@ -221,6 +226,8 @@ def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
     b = np.concatenate([white[:, -1], data.prior_values / data.prior_u])
     logdet += 2.0 * float(np.sum(np.log(data.prior_u)))
     normal = a.T @ a
+    if not np.all(np.isfinite(normal)):
+        raise LinAlgError("the phase or its derivatives are not finite")
     factor = cholesky(normal, lower=True)
     step = cho_solve((factor, True), a.T @ b)
     rest = b - a @ step

@@ -6,8 +6,13 @@ import numpy as np
 import pytest
 from tests.core.measure.recordings import RATE, TONE, options, recorded, sound_of
 
+from wayside.measure.models import ModelFit
 from wayside.measure.options import MeasureOptions
 from wayside.measure.pipeline import measure
+from wayside.measure.result import Track
+from wayside.measure.shape import heard_share, judge_shape
+from wayside.measure.unrest import Unrest
+from wayside.physics.passby import PassBy
 from wayside.simulate.negatives import NEGATIVES, negative
 from wayside.sound.recording import Recording
 
@@ -46,3 +51,28 @@ def test_a_true_one_is_found_with_evidence_above_the_threshold() -> None:
     assert m.found
     assert m.detection.statistic >= m.detection.threshold
     assert 0 < m.detection.false_alarm_rate <= 0.005
+
+
+def test_a_voice_that_comes_and_goes_is_told_by_its_gaps() -> None:
+    p = PassBy(300.0, 6.0, 2.0, 2.0, 343.2, 0.0, True)
+    model = ModelFit(p, np.eye(5) * 1e-4, "incoherent", Unrest(walk=0.1), 0.0, np.zeros(5))
+    times = np.arange(0.1, 4.0, 0.1)
+    every = Track(times, p.pitch(times), np.full(times.size, 0.1), np.zeros(times.size))
+    assert heard_share(model, every) == 1.0
+    kept = np.isin(np.arange(times.size) % 5, (0, 1))
+    some = Track(every.times_s[kept], every.pitch_hz[kept], every.u_hz[kept], every.level_db[kept])
+    assert heard_share(model, some) == pytest.approx(0.4, abs=0.1)
+    faults = judge_shape(model, some, -60.0).faults
+    assert any("comes and goes" in fault for fault in faults)
+    # a fade at both ends is what distance does
+    near = np.abs(times - 2.0) < 1.2
+    faded = Track(every.times_s[near], every.pitch_hz[near], every.u_hz[near], every.level_db[near])
+    assert heard_share(model, faded) == 1.0
+
+
+@pytest.mark.parametrize(("kind", "seed"), [("speech", 14)])
+def test_recordings_once_taken_for_a_pass_are_refused(kind: str, seed: int) -> None:
+    rng = np.random.default_rng([seed, 5])
+    rate_hz = float(rng.choice([22050, 44100, 48000]))
+    samples = negative(kind, seed, float(rng.uniform(3.0, 12.0)), rate_hz)
+    assert not measure(Recording.from_array(samples, rate_hz, kind)).found
