@@ -22,7 +22,9 @@ InBand = Callable[[tuple[float, float]], Measurement]
 
 HALF_BAND = 1.04
 NOT_HARMONIC = 0.008
-SURELY_NOT_HARMONIC = 0.003
+SURELY_NOT_HARMONIC = {"coherent": 0.003, "incoherent": 0.012}
+"""A tone that wavers is off its own harmonics by its wander."""
+
 MIXED = 0.1
 """Tones nearer to each other than this fraction are mixed up easily."""
 
@@ -64,7 +66,7 @@ def second_tone(
             other = in_band((pitch / HALF_BAND, pitch * HALF_BAND)).fit
         except InputError:
             continue
-        if other is not None and _is_second(p, other.passby):
+        if other is not None and _is_second(m.fit, other):
             near = abs(other.source_hz.value / p.source_hz - 1.0) < MIXED
             return SecondTone(other, near)
     return None
@@ -83,10 +85,11 @@ def _near(p: PassBy, at: float, width: float) -> bool:
     return abs(at - p.passing_time_s) < NEAR * (p.closest_m / p.speed_mps) + width
 
 
-def _is_second(p: PassBy, other: PassBy) -> bool:
-    ratio = other.source_hz / p.source_hz
-    near = _near(p, other.passing_time_s, other.closest_m / other.speed_mps)
-    return near and off_harmonic(ratio) > SURELY_NOT_HARMONIC
+def _is_second(first: Fit, other: Fit) -> bool:
+    p, q = first.passby, other.passby
+    least = max(SURELY_NOT_HARMONIC[f.method] for f in (first, other))
+    near = _near(p, q.passing_time_s, q.closest_m / q.speed_mps)
+    return near and off_harmonic(q.source_hz / p.source_hz) > least
 
 
 def band_of(fit: Fit, other: Fit) -> tuple[float, float] | None:
