@@ -18,7 +18,7 @@ from wayside.measure.mixture import Part, mixed
 from wayside.measure.phasefit import PhaseFit
 
 # the first is the fit without; shares of belief before the sound is heard
-BELIEFS = ((0.0, 0.7), (0.004, 0.15), (0.012, 0.15))
+BELIEFS = ((0.0, 0.8), (0.004, 0.1), (0.012, 0.1))
 
 
 def averaged(fits: Sequence[PhaseFit], beliefs: Sequence[float]) -> PhaseFit:

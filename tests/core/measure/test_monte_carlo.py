@@ -10,12 +10,13 @@ import pytest
 from tests.core.intervals import assert_true
 from tests.core.measure.recordings import SOUND_SPEED
 
+from wayside.measure.doubt import BELIEFS
 from wayside.measure.options import MeasureOptions
 from wayside.measure.pipeline import measure
 from wayside.measure.result import Fit
 from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
-from wayside.simulate.render import render
+from wayside.simulate.render import render, source_motion
 from wayside.simulate.scene import Background, Scene, Source
 from wayside.sound.recording import Recording
 
@@ -26,7 +27,7 @@ def _scores(fit: Fit, true: PassBy, names: tuple[str, ...]) -> list[float]:
     return [(q.value - getattr(true, n)) / q.u for n in names for q in [getattr(fit, n)]]
 
 
-def _run(seed: int, kind: str) -> tuple[Fit, PassBy]:
+def _run(seed: int, kind: str) -> tuple[Fit, PassBy] | None:
     """Draw a pass-by, and the speed of sound about the value told, and measure it."""
     rng = np.random.default_rng([seed, len(kind)])
     tied = kind == "wheel"
@@ -39,7 +40,11 @@ def _run(seed: int, kind: str) -> tuple[Fit, PassBy]:
         acceleration_mps2=rng.normal(-0.05, 0.05) if tied else 0.0,
         speed_tied=tied,
     )
-    source = Source(p, (1.0, 0.6, 0.3), coherence_s=0.3 if tied else math.inf)
+    # most riders are steady, some waver, as the fit believes (wayside.measure.doubt)
+    rider = np.random.default_rng([seed, 77])
+    wavers, shares = zip(*BELIEFS, strict=True)
+    wobble = float(rider.choice(wavers, p=shares)) if tied else 0.0
+    source = Source(p, (1.0, 0.6, 0.3), coherence_s=0.3 if tied else math.inf, wobble=wobble)
     told = MeasureOptions(sound_speed=SOUND_SPEED, source_kind=kind)
     # the recorder's clock is as wrong as the measurement allows for
     rate = 11_025.0 * (1 + rng.normal(0, 1e-6 * told.clock_ppm))
@@ -48,9 +53,22 @@ def _run(seed: int, kind: str) -> tuple[Fit, PassBy]:
         u = 0.03
         told = replace(told, closest=Quantity(rng.normal(p.closest_m, u), u, "m"))
     m = measure(Recording.from_array(render(scene, seed), 11_025.0), told)
-    assert m.found, f"run {seed}: {m.detection.reason}"
-    assert m.fit is not None
-    return m.fit, p
+    if m.fit is None:
+        # a wavering hum may be refused, which is honest; a steady tone may not
+        assert tied, f"run {seed}: {m.detection.reason}"
+        return None
+    return m.fit, _at_mean_speed(source, seed)
+
+
+def _at_mean_speed(source: Source, seed: int) -> PassBy:
+    """Return the true pass-by at its mean speed over two crossing times to either side."""
+    p = source.passby
+    if not source.wobble:
+        return p
+    reach = 2 * p.closest_m / p.speed_mps
+    ends = source_motion(source, 0, seed).travelled(p.passing_time_s + np.array([-reach, reach]))
+    mean = float(ends[1] - ends[0]) / (2 * reach)
+    return p.with_(speed_mps=mean, source_hz=p.source_hz * mean / p.speed_mps)
 
 
 @pytest.mark.parametrize(
@@ -58,7 +76,9 @@ def _run(seed: int, kind: str) -> tuple[Fit, PassBy]:
     [("tone", 20, NAMES), ("wheel", 20, (*NAMES[:2], "passing_time_s", "acceleration_mps2"))],
 )
 def test_stated_uncertainties_are_true(kind: str, runs: int, names: tuple[str, ...]) -> None:
-    scores = np.array([_scores(*_run(seed, kind), names) for seed in range(runs)])
+    found = [run for seed in range(runs) if (run := _run(seed, kind)) is not None]
+    assert len(found) >= 0.9 * runs
+    scores = np.array([_scores(fit, true, names) for fit, true in found])
     for name, column in zip(names, scores.T, strict=True):
         assert_true(column, name)
 
