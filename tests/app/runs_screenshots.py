@@ -25,7 +25,6 @@ from wayside.hand.setup_file import write_setup
 from wayside_app.cli import main as wayside
 from wayside_app.window.listen.player import SilentPlayer
 from wayside_app.window.main_window import MainWindow
-from wayside_app.window.runs.rest import REST
 from wayside_app.window.runs.run_edits import edit_runs, show_run
 from wayside_app.window.services import real_services
 from wayside_app.window.theme.looks import LOOKS
@@ -84,7 +83,7 @@ def walk(files: list[Path], folder: Path, look: str, size: tuple[int, int]) -> N
 
     window.open_dropped([*files, *(path.with_suffix(".setup.json") for path in files)])
     wait_for(lambda: bench.measurement is not None and not bench.rest.waiting())
-    wait_for(lambda: not bench.runner.busy(REST))
+    wait_for(lambda: not bench.rest.busy)
     runs = [
         replace(run, group=path.name[0])
         for run, path in zip(bench.session.runs, files, strict=True)

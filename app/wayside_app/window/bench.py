@@ -29,7 +29,7 @@ from wayside_app.window.edits import EditSession
 from wayside_app.window.heard import Heard, Shelf, read_in
 from wayside_app.window.hints import measure_options
 from wayside_app.window.jobs import JobRunner, Task
-from wayside_app.window.runs.rest import Rest
+from wayside_app.window.runs.rest import PLACES, Rest
 from wayside_app.window.runs.store import RunStore
 from wayside_app.window.services import Services
 from wayside_app.window.words import said
@@ -85,8 +85,9 @@ class Bench(QObject):
     def __init__(self, services: Services, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.services = services
-        # one more than a search and a drawing, so that watching a film holds neither up
-        self.runner = JobRunner(self, threads=3)
+        # one more than a search and a drawing, so that watching a film holds neither up, and
+        # one for each of the runs that are not shown
+        self.runner = JobRunner(self, threads=3 + PLACES)
         self.undo_stack = QUndoStack(self)
         self.undo_stack.setUndoLimit(_UNDO_STEPS)
         self.session = Session()
@@ -273,7 +274,9 @@ class Bench(QObject):
     def close(self) -> bool:
         """Stop all work and wait for it."""
         self._settle.stop()
-        return self.runner.close()
+        ended = self.runner.close()
+        self.services.close()
+        return ended
 
     def edit(self, name: str, session: Session, topic: str = "") -> None:
         """Make another session the state, as an undo step; neighbours of one topic merge."""

@@ -28,6 +28,11 @@ class Services:
         ``load(path, job) -> Recording``.
     measure : callable
         ``measure(recording, options, job) -> Measurement``.
+    measure_file : callable
+        ``measure_file(path, options, job) -> Measurement``, several at once, each in a process
+        of its own.
+    close : callable
+        Ends those processes.
     read_setup, write_setup : callable
         ``read_setup(path) -> Setup`` and ``write_setup(setup, path)``.
     predict : callable
@@ -40,6 +45,8 @@ class Services:
 
     load: Callable[[Path, Job], Recording]
     measure: Callable[[Recording, MeasureOptions, Job], Measurement]
+    measure_file: Callable[[Path, MeasureOptions, Job], Measurement]
+    close: Callable[[], None]
     read_setup: Callable[[Path], Setup]
     write_setup: Callable[[Setup, Path], None]
     predict: Callable[[Setup], Prediction]
@@ -49,6 +56,7 @@ class Services:
 
 def real_services() -> Services:
     """Return the core's own calls."""
+    from wayside.batch.apart import Apart
     from wayside.compare.compare import compare
     from wayside.hand.predict import predict
     from wayside.hand.sections import MICROPHONE_DISTANCE
@@ -56,9 +64,12 @@ def real_services() -> Services:
     from wayside.measure.pipeline import measure
     from wayside.sound.media import load_recording
 
+    apart = Apart()
     return Services(
         load=lambda path, job: load_recording(path, job=job),
         measure=measure,
+        measure_file=apart.measure,
+        close=apart.close,
         read_setup=read_setup,
         write_setup=write_setup,
         predict=predict,

@@ -121,7 +121,7 @@ def _side_by_side(
         return
     context = multiprocessing.get_context("spawn")
     stop = context.Event()
-    with ProcessPoolExecutor(workers, context, _begin, (stop,)) as pool:
+    with ProcessPoolExecutor(workers, context, begin, (stop,)) as pool:
         waiting: dict[Future[RunRow], tuple[int, str]] = {}
         try:
             waiting |= {pool.submit(_work, tasks[i]): (i, key) for i, key in todo}
@@ -138,7 +138,8 @@ def _side_by_side(
             pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _begin(stop: Event) -> None:
+def begin(stop: Event) -> None:
+    """Begin a worker process that heeds `stop` and ends with its parent."""
     global _stop
     _stop = stop
     # the terminal sends Ctrl+C to every process; only the first one decides what to do
@@ -155,7 +156,12 @@ def _end_with(sentinel: int) -> None:
 
 
 def _work(task: Task) -> RunRow:
-    return measure_one(task, Job(cancelled=_stop.is_set if _stop is not None else _never))
+    return measure_one(task, worker_job())
+
+
+def worker_job() -> Job:
+    """Return a job, in a worker process, that is cancelled once the user asked to stop."""
+    return Job(cancelled=_stop.is_set if _stop is not None else _never)
 
 
 def _never() -> bool:

@@ -52,6 +52,10 @@ class Core:
         why = "The pitch stays the same throughout, so nothing passed; choose another recording."
         return Measurement(False, replace(m.detection, reason=why), m.sound_speed_mps)
 
+    def measure_file(self, path: Path, options: MeasureOptions, job: Job) -> Measurement:
+        """Read and measure, in the thread that asks."""
+        return self.measure(self.load(path, job), options, job)
+
     def make_sample(self, folder: Path) -> tuple[Path, Path]:
         """Write the hand measurements of the truth, and a file that stands for its sound."""
         folder.mkdir(parents=True, exist_ok=True)
@@ -72,6 +76,8 @@ class Core:
         return Services(
             load=self.load,
             measure=self.measure,
+            measure_file=self.measure_file,
+            close=lambda: None,
             read_setup=read_setup,
             write_setup=write_setup,
             predict=predict,

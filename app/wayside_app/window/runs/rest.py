@@ -1,10 +1,11 @@
-"""Measures the runs that are not shown, one after the other, behind the window's back.
+"""Measures the runs that are not shown, several at once, behind the window's back.
 
 A file that cannot be read gets its sentence in its own row and never stops the others.
 """
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
@@ -12,6 +13,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
+from wayside.batch.apart import workers_for
 from wayside.errors import MediaError, WaysideError
 from wayside.jobs import Job
 from wayside.measure.options import MeasureOptions
@@ -23,7 +25,8 @@ from wayside_app.window.jobs import JobRunner, Task
 from wayside_app.window.runs.store import RunStore
 from wayside_app.window.services import Services
 
-REST = "rest"
+PLACES = workers_for(os.cpu_count())
+REST = tuple(f"rest {place}" for place in range(PLACES))
 
 
 @dataclass(frozen=True)
@@ -55,13 +58,14 @@ class Rest(QObject):
         self._services, self._store, self._runner = services, store, runner
         self._session = session
         self._stopped = False
-        self._run: Run | None = None
+        self._under_way: dict[str, Run] = {}
+        self._finished = 0
         self.folder = Path.cwd()
 
     @property
     def busy(self) -> bool:
         """True while a run is being measured."""
-        return self._runner.busy(REST)
+        return any(self._runner.busy(place) for place in REST)
 
     @property
     def stopped(self) -> bool:
@@ -69,9 +73,15 @@ class Rest(QObject):
         return self._stopped
 
     @property
-    def measuring(self) -> int | None:
-        """Key of the run under way."""
-        return self._run.key if self._run is not None and self.busy else None
+    def measuring(self) -> frozenset[int]:
+        """Keys of the runs under way."""
+        return frozenset(r.key for place, r in self._under_way.items() if self._runner.busy(place))
+
+    @property
+    def share(self) -> float:
+        """How much of the queue is done, from 0 to 1."""
+        left = len(self.waiting())
+        return self._finished / max(1, self._finished + left)
 
     def waiting(self) -> list[Run]:
         """Return the runs still to be measured; the one shown is the window's own affair."""
@@ -83,21 +93,23 @@ class Rest(QObject):
         ]
 
     def look(self) -> None:
-        """Begin with the next run unless one is under way or the user asked to stop."""
-        if self.busy or self._stopped:
+        """Begin with the next runs as far as there is room, unless the user asked to stop."""
+        if self._stopped:
             return
-        waiting = self.waiting()
-        if not waiting:
-            self._run = None
+        at_work = self.measuring
+        todo = [run for run in self.waiting() if run.key not in at_work]
+        free = [place for place in REST if not self._runner.busy(place)]
+        for place, run in zip(free, todo, strict=False):
+            self._begin(place, run)
+        if not self.busy:
+            self._under_way, self._finished = {}, 0
             self.changed.emit()
-            return
-        self._begin(waiting[0])
 
     def stop(self) -> None:
         """Stop as the user asked."""
         if self.busy or self.waiting():
             self._stopped = True
-            self._runner.drop(REST)
+            self._drop()
             self.changed.emit()
 
     def go_on(self) -> None:
@@ -108,15 +120,20 @@ class Rest(QObject):
 
     def start_over(self, folder: Path) -> None:
         """Forget the runs of the session before."""
-        self._runner.drop(REST)
-        self._stopped, self._run, self.folder = False, None, folder
+        self._drop()
+        self._stopped, self.folder = False, folder
 
-    def _begin(self, run: Run) -> None:
-        self._run = run
+    def _drop(self) -> None:
+        for place in REST:
+            self._runner.drop(place)
+        self._under_way, self._finished = {}, 0
+
+    def _begin(self, place: str, run: Run) -> None:
+        self._under_way[place] = run
         options = self._store.by_hand(run).options
         self._runner.start(
             Task(
-                REST,
+                place,
                 partial(self._measure, run, options, self.folder),
                 partial(self._take, options),
                 partial(self._fail, run, options),
@@ -138,16 +155,17 @@ class Rest(QObject):
                 f"{name} is not the recording this session was made with: its content differs; "
                 "show this run and find the right one."
             )
-        recording = self._services.load(found.path, job.part(0.1, 0.5))
-        return _Done(media, self._services.measure(recording, options, job.part(0.5, 1.0)))
+        return _Done(media, self._services.measure_file(found.path, options, job.part(0.1, 1.0)))
 
     def _take(self, options: MeasureOptions, done: _Done) -> None:
         self._store.learn(done.media)
         self._store.keep(done.media, options, done.measurement)
+        self._finished += 1
         self.changed.emit()
         self.look()
 
     def _fail(self, run: Run, options: MeasureOptions, error: WaysideError) -> None:
         self._store.note_fault(run, options, str(error))
+        self._finished += 1
         self.changed.emit()
         self.look()

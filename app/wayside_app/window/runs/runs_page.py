@@ -34,13 +34,11 @@ from wayside_app.window.runs.model import (
     RunsProxy,
 )
 from wayside_app.window.runs.pooler import Pooler
-from wayside_app.window.runs.rest import REST
 from wayside_app.window.runs.run_edits import add_run, copy_set_up, remove_runs, show_run
 from wayside_app.window.runs.runs_table import RunsTable
 from wayside_app.window.runs.store import unique_title
 from wayside_app.window.runs.together_box import TogetherBox
 from wayside_app.window.theme.looks import Look
-from wayside_app.window.words import said
 
 _AT_ONCE_S = 0.05
 
@@ -79,7 +77,6 @@ class RunsPage(Page):
         self._fill.timeout.connect(self.mark_stale)
         bench.rest.changed.connect(self.mark_stale)
         self.pooler.pooled.connect(self._take_together)
-        bench.runner.progress.connect(self._show_progress)
         self.table.show_wanted.connect(self._show_run)
         self.table.remove_wanted.connect(self._remove)
         self.table.chosen.connect(self._choose)
@@ -206,7 +203,7 @@ class RunsPage(Page):
     def _doing(self, key: int, waits: bool) -> str:
         if not waits:
             return ""
-        if self._bench.rest.measuring == key:
+        if key in self._bench.rest.measuring:
             return self.tr("being measured …")
         if self._bench.rest.stopped:
             return self.tr("stopped")
@@ -261,18 +258,12 @@ class RunsPage(Page):
         rest = self._bench.rest
         waiting = len(rest.waiting())
         self.progress.setVisible(rest.busy)
+        self.progress.setValue(round(1000 * rest.share))
+        self.progress.setFormat(self.tr("measuring, {left} to go").format(left=waiting))
         self.stop.setVisible(rest.busy)
         failed = any(line.row.outcome == "failed" for line in self.model.lines)
         self.again.setVisible(not rest.busy and (failed or (rest.stopped and waiting > 0)))
         self.count.setVisible(not rest.busy)
-
-    def _show_progress(self, kind: str, fraction: float, message: str) -> None:
-        if kind == REST and self.isVisible():
-            left = len(self._bench.rest.waiting())
-            self.progress.setValue(round(1000 * fraction))
-            self.progress.setFormat(
-                self.tr("{message}, {left} to go").format(message=said(message), left=left)
-            )
 
     # --- what the user does ---------------------------------------------------------------
 

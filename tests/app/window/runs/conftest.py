@@ -12,7 +12,6 @@ from tests.app.window.fakes import Core
 from tests.invented import TRUTH
 
 from wayside_app.window.main_window import MainWindow
-from wayside_app.window.runs.rest import REST
 
 SPEEDS = {"a1-out": 9.2, "a2-back": 9.0, "b1-out": 9.3, "b2-back": 8.9, "b3-out": 9.1}
 
@@ -41,7 +40,7 @@ def all_measured(qtbot: QtBot) -> Callable[[MainWindow], None]:
         def done() -> bool:
             shown = bench.session.run
             settled = bench.measurement is not None or bool(bench.runs.fault(shown))
-            return settled and not bench.runner.busy(REST) and not bench.rest.waiting()
+            return settled and not bench.rest.busy and not bench.rest.waiting()
 
         qtbot.waitUntil(done, timeout=30000)
 
