@@ -25,7 +25,7 @@ from wayside_app.window.runs.model import KEY_ROLE, NAME, REMARK, RunsModel, Run
 from wayside_app.window.theme.looks import Look
 
 _LEAST_ROWS, _MOST_ROWS = 3, 20
-_BELOW_PX = 470
+_BELOW_PX = 560
 _APART_PX = 8
 
 
