@@ -30,6 +30,7 @@ MOST_BLOCKS = 3000
 COHERENT_SHARE = 0.8
 WEAK_GAIN, FAINT_GAIN, FAINT_STARTS = 3000.0, 350.0, 24
 MOST_MACH = 0.4
+LEAST_S = 0.25
 # other starts tried when the evidence is thin: factors on speed and distance
 STARTS = ((0.75, 0.56), (1.35, 1.8), (1.0, 0.4), (0.7, 0.2), (1.0, 2.5))
 
@@ -124,6 +125,9 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
     """
     p = from_curve(found.alpha_hz / comb.number, found.mach, found.s, found.tc, c)
     near = near_of(sound, p)
+    if near.stop_s - near.start_s < LEAST_S:
+        # the curve found passes long before the sound begins or after it ends
+        raise LostError("the fall does not level out within the recording")
     rungs, blocks = _climbed(near, p, comb.harmonics, job)
     job.step(0.5, "Following the harmonics")
     best, window, coherent = judged(rungs, blocks)

@@ -1,0 +1,37 @@
+"""Whatever the search hands on, the refinement ends with a pass-by or says why not."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from wayside.jobs import QUIET
+from wayside.measure.comb import Comb
+from wayside.measure.refine import LostError, Sound, refine
+from wayside.measure.search import Candidate
+
+NOISE = Sound(np.random.default_rng(1).standard_normal(8000 * 2).astype(np.float32), 8000.0, 0.0)
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    alpha_hz=st.floats(30.0, 3500.0),
+    mach=st.floats(0.003, 0.3),
+    log_s=st.floats(math.log(5e-4), math.log(60.0)),
+    tc=st.floats(-70.0, 70.0) | st.floats(-1.0, 3.0),
+    number=st.integers(1, 4),
+)
+def test_no_candidate_is_too_wild(
+    alpha_hz: float, mach: float, log_s: float, tc: float, number: int
+) -> None:
+    found = Candidate(alpha_hz, mach, math.exp(log_s), tc, 50.0, 10.0, 0)
+    try:
+        refined = refine(NOISE, found, Comb(number, (number,), 50.0), 343.2, QUIET)
+    except LostError as lost:
+        assert str(lost).startswith(("the fall", "the pitch"))
+        return
+    assert math.isfinite(refined.glide_gain)
+    assert refined.passby.speed_mps > 0
