@@ -30,8 +30,7 @@ def test_no_candidate_is_too_wild(
     found = Candidate(alpha_hz, mach, math.exp(log_s), tc, 50.0, 10.0, 0)
     try:
         refined = refine(NOISE, found, Comb(number, (number,), 50.0), 343.2, QUIET)
-    except LostError as lost:
-        assert str(lost).startswith(("the fall", "the pitch"))
+    except LostError:
         return
     assert math.isfinite(refined.glide_gain)
     assert refined.passby.speed_mps > 0
