@@ -3,16 +3,7 @@
 from __future__ import annotations
 
 from wayside.hand.digits import full_text
-from wayside.measure.result import Fit, Measurement, ReadingWindow
-
-_LABELS = (
-    ("speed_mps", "speed"),
-    ("source_hz", "source pitch"),
-    ("approach_hz", "approach pitch"),
-    ("recede_hz", "recede pitch"),
-    ("closest_m", "closest distance"),
-    ("passing_time_s", "passing time"),
-)
+from wayside.measure.result import FITTED, Fit, Measurement, ReadingWindow
 
 
 def measurement_as_text(m: Measurement) -> str:
@@ -51,7 +42,11 @@ def measurement_as_text(m: Measurement) -> str:
 
 
 def _rows(fit: Fit) -> list[str]:
-    return [f"  {label:<20}{full_text(getattr(fit, name))}" for name, label in _LABELS]
+    return [
+        f"  {label:<20}{full_text(getattr(fit, name))}"
+        for name, label in FITTED
+        if name != "acceleration_mps2"
+    ]
 
 
 def _model(fit: Fit) -> str:

@@ -12,6 +12,17 @@ from wayside.quantity import Quantity
 
 FloatArray = npt.NDArray[np.float64]
 
+# what a fit gives, in the order in which it is told, and its name
+FITTED = (
+    ("speed_mps", "speed"),
+    ("source_hz", "source pitch"),
+    ("approach_hz", "approach pitch"),
+    ("recede_hz", "recede pitch"),
+    ("closest_m", "closest distance"),
+    ("passing_time_s", "passing time"),
+    ("acceleration_mps2", "acceleration"),
+)
+
 FIT_PARAMETERS = ("source_hz", "speed_mps", "closest_m", "passing_time_s")
 """What a fit's covariance is of, in its order."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path, PurePath
+from pathlib import Path
 
 from wayside.compare.compare import compare
 from wayside.errors import Cancelled, InputError, WaysideError
@@ -14,7 +14,7 @@ from wayside.report.material import Bundle, Made, Material, frames_of, worked_ou
 from wayside.review.row import RunRow, failed_row, run_row
 from wayside.session.hand_form import FormReading, read_form
 from wayside.session.kept import Results, stamp
-from wayside.session.media import fingerprint, locate
+from wayside.session.media import found_again
 from wayside.session.session import MediaRef, Session
 from wayside.session.told import measure_options
 from wayside.sound.media import load_recording
@@ -112,23 +112,13 @@ def _material(
                 "there is nothing to report on."
             )
         return Material(title, setup=setup, prediction=prediction)
-    found = locate(session.media, folder)
-    if found is None:
-        name = PurePath(session.media.path).name
-        raise InputError(
-            f"The recording {name} is no longer where it was; put it beside the session file."
-        )
-    media = fingerprint(found.path, job.part(0.0, 0.05))
-    if session.media.sha256 and media.sha256 != session.media.sha256:
-        raise InputError(
-            f"{found.path.name} is not the recording this session was made with: its content "
-            "differs. Put the right one beside the session file."
-        )
+    advice = "put it beside the session file"
+    path, media = found_again(session.media, folder, advice, job.part(0.0, 0.05))
     options = measure_options(session, reading)
     measurement = kept.get(stamp(media, options))
     recording = None
     if measurement is None or drawn:
-        recording = load_recording(found.path, job=job.part(0.05, 0.3))
+        recording = load_recording(path, job=job.part(0.05, 0.3))
     if measurement is None:
         assert recording is not None
         measurement = measure(recording, options, job.part(0.3, 0.95))
@@ -139,7 +129,7 @@ def _material(
     if not drawn:
         # a class's recordings need not be held in memory all at once
         return replace(_compared(material), recording=None)
-    frames = frames_of(found.path, job.part(0.95, 0.97))
+    frames = frames_of(path, job.part(0.95, 0.97))
     material = worked_out(replace(material, frames=frames), job.part(0.97, 1.0))
     if session.film_file is not None:
         # crossings are on the clock of the other film

@@ -16,7 +16,7 @@ from wayside import __version__
 from wayside.batch.results import safe_cell
 from wayside.compare.result import Comparison
 from wayside.film.times import FrameTimes
-from wayside.measure.result import Measurement
+from wayside.measure.result import FITTED, Measurement
 from wayside.quantity import Quantity
 from wayside.report.contents.by_sound import readings_of
 from wayside.report.curves import Curve, plot_data
@@ -45,15 +45,6 @@ FILES = (
 """Every file that may be written."""
 
 _CURVE = ("time (s)", "pitch (Hz)", "standard uncertainty (Hz)")
-_SOUND = (
-    ("speed_mps", "speed"),
-    ("source_hz", "source pitch"),
-    ("approach_hz", "approach pitch"),
-    ("recede_hz", "recede pitch"),
-    ("closest_m", "closest distance"),
-    ("passing_time_s", "passing time"),
-    ("acceleration_mps2", "acceleration"),
-)
 
 
 def tables_of(bundle: Bundle) -> dict[str, bytes]:
@@ -179,7 +170,7 @@ def _side_by_side(c: Comparison) -> tuple[Sequence[str], list[Sequence[Cell]]]:
 def _by_sound(m: Measurement) -> tuple[Sequence[str], list[Sequence[Cell]]]:
     assert m.fit is not None
     rows: list[Sequence[Cell]] = []
-    for name, label in _SOUND:
+    for name, label in FITTED:
         q: Quantity = getattr(m.fit, name)
         rows.append((label, q.unit, q.value, q.u))
     return ("quantity", "unit", "by sound (unit)", "standard uncertainty (unit)"), rows

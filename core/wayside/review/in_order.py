@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from wayside.errors import InputError
 from wayside.review.row import BACK, MEASURED, OUT, RunRow
-from wayside.review.summary import Pair, pairs_of
-from wayside.review.wind_pair import wind_from_rows
+from wayside.review.summary import Pair, pair_of, pairs_of
 
 
 def pairs_in_order(rows: Sequence[RunRow]) -> tuple[Pair, ...]:
@@ -24,13 +22,5 @@ def pairs_in_order(rows: Sequence[RunRow]) -> tuple[Pair, ...]:
         out, back = (
             [r for r in left if (r.group, r.direction) == (group, way)] for way in (OUT, BACK)
         )
-        pairs += [_pair(a, b) for a, b in zip(out, back, strict=False)]
+        pairs += [pair_of(a, b) for a, b in zip(out, back, strict=False)]
     return tuple(pairs)
-
-
-def _pair(out: RunRow, back: RunRow) -> Pair:
-    try:
-        wind = wind_from_rows(out, back)
-    except InputError as error:
-        return Pair(out.name, back.name, None, str(error))
-    return Pair(out.name, back.name, wind, wind.sentence)

@@ -104,11 +104,12 @@ def pairs_of(rows: Sequence[RunRow]) -> tuple[Pair, ...]:
     for both in found.values():
         out, back = both.get(OUT, []), both.get(BACK, [])
         if len(out) == 1 and len(back) == 1:
-            pairs.append(_pair(out[0], back[0]))
+            pairs.append(pair_of(out[0], back[0]))
     return tuple(pairs)
 
 
-def _pair(out: RunRow, back: RunRow) -> Pair:
+def pair_of(out: RunRow, back: RunRow) -> Pair:
+    """Return a pair with the wind it shows, or why it shows none."""
     try:
         wind = wind_from_rows(out, back)
     except InputError as error:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from wayside.errors import MediaError
 from wayside.jobs import QUIET, Job
@@ -62,6 +62,40 @@ def locate(ref: MediaRef, folder: Path) -> Located | None:
         if ref.size < 0 or path.stat().st_size == ref.size:
             return Located(path, changed=False)
     return Located(found[0], changed=True) if found else None
+
+
+def found_again(
+    ref: MediaRef, folder: Path, advice: str, job: Job = QUIET
+) -> tuple[Path, MediaRef]:
+    """Return where a session's recording lies now, and its fingerprint.
+
+    Parameters
+    ----------
+    ref : MediaRef
+    folder : Path
+        Of the session file.
+    advice : str
+        What to do about it if it is gone or another one, as the end of a sentence.
+    job : Job
+
+    Raises
+    ------
+    MediaError
+        If it is not there, or its content is not what the session remembers.
+    Cancelled
+        If the job was stopped.
+    """
+    name = PurePath(ref.path).name
+    found = locate(ref, folder)
+    if found is None:
+        raise MediaError(f"The recording {name} is no longer where it was; {advice}.")
+    media = fingerprint(found.path, job)
+    if ref.sha256 and media.sha256 != ref.sha256:
+        raise MediaError(
+            f"{name} is not the recording this session was made with: its content differs; "
+            f"{advice}."
+        )
+    return found.path, media
 
 
 def same_content(ref: MediaRef, path: Path, job: Job = QUIET) -> bool:

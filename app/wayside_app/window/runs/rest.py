@@ -14,11 +14,11 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 
 from wayside.batch.apart import workers_for
-from wayside.errors import MediaError, WaysideError
+from wayside.errors import WaysideError
 from wayside.jobs import Job
 from wayside.measure.options import MeasureOptions
 from wayside.measure.result import Measurement
-from wayside.session.media import fingerprint, locate
+from wayside.session.media import found_again
 from wayside.session.run import MediaRef, Run
 from wayside.session.session import Session
 from wayside_app.window.jobs import JobRunner, Task
@@ -143,19 +143,9 @@ class Rest(QObject):
 
     def _measure(self, run: Run, options: MeasureOptions, folder: Path, job: Job) -> _Done:
         assert run.media is not None
-        name = Path(run.media.path).name
-        found = locate(run.media, folder)
-        if found is None:
-            raise MediaError(
-                f"The recording {name} is no longer where it was; show this run and find it."
-            )
-        media = fingerprint(found.path, job.part(0.0, 0.1))
-        if run.media.sha256 and media.sha256 != run.media.sha256:
-            raise MediaError(
-                f"{name} is not the recording this session was made with: its content differs; "
-                "show this run and find the right one."
-            )
-        return _Done(media, self._services.measure_file(found.path, options, job.part(0.1, 1.0)))
+        advice = "show this run and find it"
+        path, media = found_again(run.media, folder, advice, job.part(0.0, 0.1))
+        return _Done(media, self._services.measure_file(path, options, job.part(0.1, 1.0)))
 
     def _take(self, options: MeasureOptions, done: _Done) -> None:
         self._store.learn(done.media)

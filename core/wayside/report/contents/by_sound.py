@@ -6,7 +6,7 @@ import math
 
 from wayside.film.times import FrameTimes
 from wayside.hand import digits
-from wayside.measure.result import Fit, Measurement, TwoWindow
+from wayside.measure.result import FITTED, Fit, Measurement, TwoWindow
 from wayside.quantity import Quantity
 from wayside.report.blocks import (
     QUIET,
@@ -24,15 +24,6 @@ from wayside.report.figures.residuals import residuals_figure
 from wayside.report.figures.spectrogram import Reading, spectrogram_figure
 from wayside.report.material import Material
 
-_FITTED = (
-    ("speed_mps", "speed"),
-    ("source_hz", "source pitch"),
-    ("approach_hz", "approach pitch"),
-    ("recede_hz", "recede pitch"),
-    ("closest_m", "closest distance"),
-    ("passing_time_s", "passing time"),
-    ("acceleration_mps2", "acceleration"),
-)
 _MODELS = {"speed-tied": "pitch tied to the speed", "fixed": "pitch fixed"}
 _METHODS = {
     "coherent": "the source is coherent through the pass",
@@ -115,7 +106,7 @@ def _fits(m: Measurement, fit: Fit) -> list[Block]:
     names = [_MODELS.get(f.source_model, f.source_model) for f in fits]
     rows = [
         (label, *(_value(getattr(f, name)) for f in fits))
-        for name, label in _FITTED
+        for name, label in FITTED
         if any(_known(getattr(f, name)) for f in fits)
     ]
     rows.append(("coherence time", *(_coherence(f) for f in fits)))
