@@ -184,13 +184,6 @@ def _as_float(values: npt.NDArray[Any]) -> npt.NDArray[np.float32]:
         return np.ascontiguousarray(values.astype(np.float64) * scale, dtype=np.float32)
 
 
-def last_words(error: BaseException) -> str:
-    """Return the library's own short description of an error."""
-    with suppress(AttributeError):
-        return str(error.strerror or error)  # type: ignore[attr-defined]
-    return str(error)
-
-
 @dataclass(frozen=True)
 class PictureTrack:
     """What is known of a picture track before decoding.

@@ -166,13 +166,6 @@ def _apart(a: PassBy, b: PassBy) -> bool:
     return abs(a.passing_time_s - b.passing_time_s) > CLEAR * width
 
 
-def _between(known: list[float], at: float) -> tuple[float, float]:
-    """Return the stretch that is nearer to `at` than to any known passing."""
-    before = [0.5 * (t + at) for t in known if t < at]
-    after = [0.5 * (t + at) for t in known if t > at]
-    return max(before, default=-float("inf")), min(after, default=float("inf"))
-
-
 def _sentence(m: Measurement, other: Fit) -> str:
     first = m.fit
     assert first is not None

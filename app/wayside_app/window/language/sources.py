@@ -56,23 +56,14 @@ def window_texts() -> set[str]:
 
 def table_texts() -> set[str]:
     """Return the labels and hints of the core's tables that the window shows."""
-    from wayside.hand import sections
-    from wayside.hand.inputs import FORMULA_ERROR, TOOL_SCALE
-    from wayside.hand.predict import RESULTS
-    from wayside.hand.setup import sections_of
-    from wayside.hand.sources import SOURCE_KINDS
-    from wayside.physics.air import AIR_FORMULAS
+    from wayside.hand.sections import MICROPHONE
+    from wayside.hand.texts import translatable
     from wayside.session.ear_form import FIELDS
     from wayside.session.plan_form import SECTIONS
 
-    texts = {air.label for air in AIR_FORMULAS.values()}
-    texts |= {name for name, _ in RESULTS.values()}
-    fields = [FORMULA_ERROR, TOOL_SCALE, *sections.MICROPHONE.fields, *FIELDS]
-    shown = list(SECTIONS)
-    for kind in SOURCE_KINDS.values():
-        texts.add(kind.label)
-        shown += sections_of(kind.key)
-    for section in shown:
+    texts = set(translatable().values())
+    fields = [*MICROPHONE.fields, *FIELDS]
+    for section in SECTIONS:
         texts.add(section.label)
         texts |= {way.label for way in section.ways}
         fields += section.fields

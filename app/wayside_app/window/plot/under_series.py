@@ -17,7 +17,7 @@ FloatArray = npt.NDArray[np.float64]
 
 NOTHING, LEVEL, WAVE, RESIDUALS, SLOWNESS = "nothing", "level", "wave", "residuals", "slowness"
 
-HAND, SOUND, NEUTRAL = "hand", "sound", "neutral"
+HAND, SOUND = "hand", "sound"
 
 
 @dataclass(frozen=True)
