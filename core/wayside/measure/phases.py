@@ -21,6 +21,7 @@ ComplexArray = npt.NDArray[np.complex128]
 TWO_PI = 2.0 * np.pi
 STEADY = 0.55
 ABSENT, HOLLOW, CLEAR = 0.02, 0.2, 30.0
+LEAST_SILENCE_S = 0.1
 
 
 @dataclass(frozen=True)
@@ -69,10 +70,20 @@ def sounding(blocks: Blocks, p: PassBy) -> npt.NDArray[np.bool_]:
     power = np.abs(blocks.z) ** 2
     row = int(np.argmax(power.max(axis=1) / blocks.noise))
     line, noise = power[row], blocks.noise[row]
-    usual = float(np.median(line / spread**2)) * spread**2
+    # far blocks hold noise alone: each counts by how loud the tone should be there
+    usual = _weighted_median((line - noise) / spread**2, spread**2) * spread**2
     loudest = float(np.sum(line * spread**2) / np.sum(spread**4)) * spread**2
     expected = np.maximum(usual, loudest)
-    return np.asarray((expected < CLEAR * noise) | (line > HOLLOW * expected))
+    hollow = (expected > CLEAR * noise) & (line < HOLLOW * expected)
+    # nothing is switched off for an instant: a single hollow block is chance or an echo
+    least = max(2, round(LEAST_SILENCE_S / blocks.block_s))
+    return ~np.asarray(ndimage.binary_opening(hollow, np.ones(least, dtype=bool)))
+
+
+def _weighted_median(values: FloatArray, weights: FloatArray) -> float:
+    order = np.argsort(values)
+    share = np.cumsum(weights[order])
+    return float(values[order[int(np.searchsorted(share, 0.5 * share[-1]))]])
 
 
 def track_phase(blocks: Blocks, p: PassBy, near: bool = False) -> PhaseTrack:

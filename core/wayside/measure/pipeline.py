@@ -27,6 +27,8 @@ from wayside.sound.recording import Recording
 
 THRESHOLD = 30.0
 SIGHTING = 12.0
+# two readings of one passing that differ by more nats than this are not equally likely
+CLEARLY = 10.0
 FALSE_ALARM_RATE = 0.005
 LEAST_LENGTH_S = 0.3
 TRIED = 3
@@ -99,7 +101,7 @@ def measure(
         followed.append((sighting, refined, sound))
     refused: list[Refined] = []
     best = max((f[1].glide_gain for f in followed), default=best)
-    followed.sort(key=lambda f: -f[1].glide_gain)
+    followed = _best_first(followed)
     for sighting, refined, sound in followed:
         if refined.glide_gain < THRESHOLD:
             rejected.append(_why_rejected(sighting, "too faintly to be sure of it"))
@@ -137,6 +139,27 @@ def measure(
     job.step(0.99, "Comparing the channels")
     told = told_by_channels(recording, chosen.refined, result, options, job)
     return replace(result, warnings=(*result.warnings, *told))
+
+
+def _best_first(
+    followed: list[tuple[Sighting, Refined, Sound]],
+) -> list[tuple[Sighting, Refined, Sound]]:
+    """Order by how clearly each glides; of two readings of one passing the likelier leads."""
+    ordered = sorted(followed, key=lambda f: -f[1].glide_gain)
+    if not ordered:
+        return ordered
+    lead = ordered[0][1]
+    same = [
+        f
+        for f in ordered
+        if f[1].glide_gain >= THRESHOLD
+        and _shadowed(f[1], [lead])
+        and f[1].coherent == lead.coherent
+    ]
+    best = max(same, key=lambda f: f[1].gain, default=ordered[0])
+    if best[1].gain < lead.gain + CLEARLY:
+        return ordered
+    return [best, *(f for f in ordered if f is not best)]
 
 
 def _same_source(sighting: Sighting, first: Refined) -> bool:

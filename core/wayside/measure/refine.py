@@ -191,7 +191,8 @@ def judged(rungs: list[Rung], blocks: Blocks) -> tuple[PassBy, float, bool]:
 def _fine_block(p: PassBy, harmonics: tuple[int, ...], sound: Sound) -> float:
     crossing = p.closest_m / p.speed_mps
     block = min(crossing / 6.0, 0.05)
-    return max(block, 2.5 / p.source_hz, (sound.stop_s - sound.start_s) / MOST_BLOCKS)
+    # a brief pass needs blocks no longer than itself, down to a cycle
+    return max(block, 1.0 / p.source_hz, (sound.stop_s - sound.start_s) / MOST_BLOCKS)
 
 
 def blocks_of(sound: Sound, p: PassBy, harmonics: tuple[int, ...], block_s: float) -> Blocks:
