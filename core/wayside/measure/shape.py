@@ -32,7 +32,7 @@ FASTEST_MPS = {"coherent": 60.0, "incoherent": 40.0}
 NEAREST_M, FARTHEST_M = 0.05, 60.0
 LEAST_FRAMES = 10
 # a passing hum is followed through nearly every frame in which it should be loud enough
-LEAST_HEARD_SHARE = 0.5
+LEAST_HEARD_SHARE = 0.6
 MOST_LEVEL_SLOPE = 1.9
 
 
