@@ -1,4 +1,4 @@
-"""A new kind of source is one module and one entry: everything else picks it up by itself.
+"""A new kind of source is one module and its words: everything else picks it up by itself.
 
 The kind below is made here, as DEVELOPERS.md says, and put into the list of kinds.
 """

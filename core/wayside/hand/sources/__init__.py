@@ -1,18 +1,22 @@
-"""Every kind of source a demonstration may use; a new one is one file and one line here."""
+"""Every kind of source a demonstration may use; each module here that has a ``KIND`` is one."""
 
 from __future__ import annotations
 
-from wayside.hand.sources import (
-    both_moving,
-    engine,
-    moving_observer,
-    siren_disk,
-    tone,
-    wheel,
-    whirled,
-)
+import pkgutil
+from importlib import import_module
+
 from wayside.hand.sources.kind import SourceKind
 
-_MODULES = (wheel, tone, siren_disk, engine, moving_observer, both_moving, whirled)
+# in the order of a list to choose from, the usual ones first; any other comes after them
+_FIRST = ("wheel", "tone", "siren_disk", "engine", "moving_observer", "both_moving", "whirled")
 
-SOURCE_KINDS: dict[str, SourceKind] = {m.KIND.key: m.KIND for m in _MODULES}
+
+def _found() -> dict[str, SourceKind]:
+    names = sorted(module.name for module in pkgutil.iter_modules(__path__))
+    names.sort(key=lambda name: _FIRST.index(name) if name in _FIRST else len(_FIRST))
+    modules = (import_module(f"{__name__}.{name}") for name in names)
+    kinds = (getattr(module, "KIND", None) for module in modules)
+    return {kind.key: kind for kind in kinds if isinstance(kind, SourceKind)}
+
+
+SOURCE_KINDS: dict[str, SourceKind] = _found()
