@@ -77,7 +77,7 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     if track.times_s.size < LEAST_FRAMES:
         # too faint to follow frame by frame: a coherent source's likelihood over the whole
         # curve must do
-        if not coherent:
+        if not coherent or track.times_s.size < 2:
             faults.append("the tone is heard too briefly to tell the shape of its fall")
         return Shape(tuple(faults), float("nan"), float("nan"))
     if not coherent and heard_share(model, track) < LEAST_HEARD_SHARE:

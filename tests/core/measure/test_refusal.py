@@ -76,3 +76,12 @@ def test_recordings_once_taken_for_a_pass_are_refused(kind: str, seed: int) -> N
     rate_hz = float(rng.choice([22050, 44100, 48000]))
     samples = negative(kind, seed, float(rng.uniform(3.0, 12.0)), rate_hz)
     assert not measure(Recording.from_array(samples, rate_hz, kind)).found
+
+
+@pytest.mark.parametrize("frames", [0, 1])
+def test_a_tone_that_no_frame_shows_is_refused(frames: int) -> None:
+    p = PassBy(300.0, 6.0, 2.0, 2.0)
+    model = ModelFit(p, np.eye(5) * 1e-6, "coherent", Unrest(), 0.0, np.zeros(5))
+    few = np.full(frames, 2.0)
+    faults = judge_shape(model, Track(few, 300.0 + 0 * few, few, few), -60.0).faults
+    assert any("too briefly" in fault for fault in faults)
