@@ -9,6 +9,7 @@ from wayside_app.commands.reporting import (
     add_input_arguments,
     bundle_of,
     command_line,
+    ended,
     name_beside,
 )
 
@@ -31,20 +32,15 @@ def run(args: argparse.Namespace) -> int:
     from wayside.report.numbers import FILES, figures_of, tables_of
     from wayside.report.text import one_line
     from wayside.report.writing import check_folder, write_folder
-    from wayside_app.cli import DONE, NO_PASS_BY
     from wayside_app.pdf.png import figure_png
 
     folder = Path(args.out)
     check_folder(folder, FILES, args.force)
     bundle = bundle_of(args, command_line("data", args, ["--out", name_beside(folder)]))
-    m = bundle.run
     files = tables_of(bundle)
     for figure in figures_of(bundle):
         files[f"{figure.name}.svg"] = figure.as_file()
         files[f"{figure.name}.png"] = figure_png(figure)
     write_folder(folder, files)
     print(f"{len(files)} files are in {one_line(str(folder))}: {', '.join(files)}.")
-    if m.measurement is not None and not m.measurement.found:
-        print(m.measurement.detection.reason)
-        return NO_PASS_BY
-    return DONE
+    return ended(bundle.run.measurement)

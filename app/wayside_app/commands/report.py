@@ -9,6 +9,7 @@ from wayside_app.commands.reporting import (
     add_input_arguments,
     bundle_of,
     command_line,
+    ended,
     name_beside,
 )
 
@@ -33,7 +34,6 @@ def run(args: argparse.Namespace) -> int:
     from wayside.report.make import make_html, make_report
     from wayside.report.text import one_line
     from wayside.report.writing import HTML, check_target, write_out
-    from wayside_app.cli import DONE, NO_PASS_BY
 
     out = Path(args.out)
     sources = [Path(p) for p in (args.file, args.setup) if p]
@@ -49,8 +49,4 @@ def run(args: argparse.Namespace) -> int:
         data = make_pdf(make_report(bundle, args.student))
     write_out(out, data)
     print(f"{one_line(out.name)} is written.")
-    m = bundle.run.measurement
-    if m is not None and not m.found:
-        print(m.detection.reason)
-        return NO_PASS_BY
-    return DONE
+    return ended(bundle.run.measurement)

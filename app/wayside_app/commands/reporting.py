@@ -18,6 +18,7 @@ from wayside_app.commands.measuring import (
 )
 
 if TYPE_CHECKING:
+    from wayside.measure.result import Measurement
     from wayside.report.material import Bundle, Made, Material
 
 _KNOWLEDGE = {"source": "unknown", "temperature": None, "distance": None}
@@ -115,3 +116,13 @@ def _of_session(args: argparse.Namespace, path: Path, made: Made) -> Bundle:
         raise InputError(f"The session says it all; leave --{given[0]} out.")
     document = read_document(path)
     return gather_session(document.session, path.parent, made, args.run_name, document.results)
+
+
+def ended(measurement: Measurement | None) -> int:
+    """Say why there is no pass-by, if there is none, and return the exit code."""
+    from wayside_app.cli import DONE, NO_PASS_BY
+
+    if measurement is None or measurement.found:
+        return DONE
+    print(measurement.detection.reason)
+    return NO_PASS_BY

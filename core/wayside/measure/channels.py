@@ -171,12 +171,12 @@ def _best(phases: _Phases, aims_rad: FloatArray, width: float) -> tuple[FloatArr
     leads = np.arange(-MOST_LEAD_S, MOST_LEAD_S + step, step)
     starts = [np.array([lead, aim, 0.0]) for lead in leads for aim in aims_rad]
     costs = [float(np.sum(phases.rest(s, width) ** 2)) for s in starts]
+    # where the pair turns after the source its aim is not seen
+    free = [0, 2] if width else [0, 1, 2]
     best: tuple[FloatArray, float] | None = None
     for number in np.argsort(costs)[:STARTS]:
-        # where the pair turns after the source its aim is not seen
-        free = [0, 2] if width else [0, 1, 2]
         found = least_squares(
-            lambda part, at=starts[number], free=free: phases.rest(
+            lambda part, at=starts[number]: phases.rest(
                 _with(at, free, part / SCALE[free]), width
             ).ravel(),
             starts[number][free] * SCALE[free],
