@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,8 +62,12 @@ def measure_once(
     return measure_recording(Recording.from_array(samples, rate_hz), options, truth)
 
 
-def measure_recording(recording: Recording, options: MeasureOptions, truth: PassBy) -> Outcome:
-    """Measure a recording and return errors against `truth`."""
+def measure_recording(
+    recording: Recording,
+    options: MeasureOptions,
+    truth: PassBy | Callable[[PassBy], PassBy],
+) -> Outcome:
+    """Measure a recording and return errors against `truth`, which may depend on what is told."""
     from wayside.measure.pipeline import measure
 
     begin = time.perf_counter()
@@ -71,9 +76,10 @@ def measure_recording(recording: Recording, options: MeasureOptions, truth: Pass
     reason = result.detection.reason
     if not result.found or result.fit is None:
         return Outcome(False, {}, {}, seconds, reason)
+    true = truth if isinstance(truth, PassBy) else truth(result.fit.passby)
     errors, us = {}, {}
     for name in QUANTITIES:
         quantity: Quantity = getattr(result.fit, name)
-        errors[name] = quantity.value - getattr(truth, name)
+        errors[name] = quantity.value - getattr(true, name)
         us[name] = quantity.u
     return Outcome(True, errors, us, seconds, reason)

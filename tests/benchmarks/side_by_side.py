@@ -37,7 +37,7 @@ from wayside.sound.recording import Recording
 METHODS = ("two windows", "tracker and fit", "told tracker and fit", "ours")
 RIVALS = METHODS[:3]
 ALL_PITCHES_HZ = (60.0, 4000.0)
-CONDITIONS_SHOWN = ("tone, phone", "hum, plain", "hum, phone", "hum, slowing, distance taped")
+CONDITIONS_SHOWN = ("tone, phone", "hum, plain", "hum, phone", "hum, distance taped")
 COLUMNS = (
     "case: method",
     "runs",

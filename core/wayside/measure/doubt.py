@@ -1,7 +1,8 @@
-"""A fit averaged over what the sound cannot decide about the source's unrest.
+"""A fit averaged over what the sound cannot decide about how the rider rode.
 
 Whether a wheel's speed wavered by half a per cent often cannot be told from one pass: the
-waver then looks like Doppler shift. The fits with and without it are weighed by their
+waver then looks like Doppler shift. Nor can it be told whether the rider coasted, as most do
+past a microphone, or braked or sprinted. The fits under each belief are weighed by their
 likelihood and averaged, with the spread between them added to the covariance (Bayesian model
 averaging; Hoeting et al. 1999, *Statist. Sci.* 14, 382).
 """
@@ -9,7 +10,7 @@ averaging; Hoeting et al. 1999, *Statist. Sci.* 14, 382).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,8 +18,28 @@ from wayside.measure.ladder import scale_of
 from wayside.measure.mixture import Part, mixed
 from wayside.measure.phasefit import PhaseFit
 
-# the first is the fit without; shares of belief before the sound is heard
-BELIEFS = ((0.0, 0.8), (0.004, 0.1), (0.012, 0.1))
+
+@dataclass(frozen=True)
+class Belief:
+    """One way a rider may have ridden.
+
+    Parameters
+    ----------
+    share : float
+        How far it is believed before the sound is heard; the shares add up to 1.
+    waver : float
+        Standard deviation of the speed (fraction of it).
+    looser : float
+        How many times less the acceleration is held to that of coasting.
+    """
+
+    share: float
+    waver: float = 0.0
+    looser: float = 1.0
+
+
+# the first leads
+BELIEFS = (Belief(0.8), Belief(0.07, 0.004), Belief(0.08, 0.012), Belief(0.05, looser=5.0))
 
 
 def averaged(fits: Sequence[PhaseFit], beliefs: Sequence[float]) -> PhaseFit:

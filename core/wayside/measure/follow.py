@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from wayside.measure.demod import Blocks
-from wayside.measure.ladder import edges_of, window_sums
+from wayside.measure.ladder import drifts, edges_of
 from wayside.measure.result import Track
 from wayside.physics.passby import PassBy
 
@@ -22,11 +22,11 @@ def follow(blocks: Blocks, p: PassBy, frame_s: float) -> Track:
     """
     width = max(3, round(frame_s / blocks.block_s), blocks.times_s.size // MOST_FRAMES)
     edges = edges_of(blocks, p, width)
-    sums = window_sums(blocks, p, edges, (0,))
+    score, information = drifts(blocks, p, edges)
     count = np.diff(np.append(edges, blocks.times_s.size))
     times = np.add.reduceat(blocks.times_s, edges) / count
-    information = np.maximum(sums.drift_information, 1e-12)
-    shift = sums.drift_score / information
+    information = np.maximum(information, 1e-12)
+    shift = score / information
     u = np.sqrt(0.5 / information)
     base = p.pitch(times)
     near = 0.5 / blocks.block_s / float(blocks.harmonics.max())

@@ -17,13 +17,15 @@ import numpy.typing as npt
 
 from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks
-from wayside.measure.motion import from_vector, phase_model, to_vector
+from wayside.measure.motion import PhaseModel, from_vector, phase_model, to_vector
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
 TWO_PI = 2.0 * np.pi
 # the parameters of a constant speed, by their place in motion.NAMES
 CONSTANT = (0, 1, 2, 3)
+# a rung only has to lead to the next one
+RUNG_ENOUGH = 0.02
 
 
 @dataclass(frozen=True)
@@ -47,19 +49,42 @@ class Rung:
 
 
 @dataclass(frozen=True)
-class Windows:
-    """Sums over the harmonics, window by window."""
+class Sums:
+    """Likelihood at one pass-by, with its slope and curvature in the scaled parameters."""
 
-    gradient: FloatArray  # (n_windows, n_free): score contributions
-    normals: FloatArray  # (n_windows, n_free, n_free)
     gain: float
-    drift_score: FloatArray  # (n_windows,): score of a frequency shift of the fundamental
-    drift_information: FloatArray  # (n_windows,)
+    gradient: FloatArray  # (n_free,)
+    normal: FloatArray  # (n_free, n_free)
 
-    @property
-    def normal(self) -> FloatArray:
-        """Return the summed normal matrix, shape (n_free, n_free)."""
-        return np.asarray(self.normals.sum(axis=0))
+
+@dataclass(frozen=True)
+class _Windows:
+    """Envelopes turned by a pass-by and summed over windows."""
+
+    edges: npt.NDArray[np.intp]
+    index: npt.NDArray[np.intp]  # (n_blocks,): the window each block lies in
+    turned: npt.NDArray[np.complex128]  # (n_harmonics, n_blocks)
+    spread2: FloatArray  # (n_blocks,)
+    energy: FloatArray  # (n_windows,)
+    amplitude: npt.NDArray[np.complex128]  # (n_harmonics, n_windows)
+    power: FloatArray  # (n_harmonics, n_windows)
+
+    def centred(self, rows: FloatArray) -> FloatArray:
+        """Return rows, shape (m, n_blocks), less their weighted mean in each window."""
+        mean = np.add.reduceat(rows * self.spread2, self.edges, axis=1) / self.energy
+        return np.asarray(rows - mean[:, self.index])
+
+    def gain(self, noise: FloatArray) -> float:
+        """Return the summed likelihood statistic (nats)."""
+        return float(np.sum((self.power * self.energy).sum(axis=1) / noise))
+
+    def pull(self) -> FloatArray:
+        """Return how each block would turn the phase of its window, per harmonic."""
+        return np.asarray(np.imag(np.conj(self.amplitude)[:, self.index] * self.turned))
+
+    def true_power(self, noise: FloatArray) -> FloatArray:
+        """Return the power of the amplitudes with that of noise taken off."""
+        return np.asarray(np.maximum(self.power - noise[:, None] / self.energy, 0.0))
 
 
 def scale_of(p: PassBy) -> FloatArray:
@@ -76,45 +101,54 @@ def edges_of(blocks: Blocks, p: PassBy, width: int) -> npt.NDArray[np.intp]:
     return edges.astype(np.intp)
 
 
-def window_sums(
-    blocks: Blocks,
-    p: PassBy,
-    edges: npt.NDArray[np.intp],
-    free: tuple[int, ...],
-) -> Windows:
-    """Return scores and normal matrices at `p` for the windows at `edges`."""
-    model = phase_model(p, blocks.times_s)
-    scale = scale_of(p)[list(free)]
-    jac = model.jacobian[:, list(free)] * scale
-    n = blocks.times_s.size
-    count = np.diff(np.append(edges, n))
-    index = np.repeat(np.arange(edges.size), count)
+def _windows(blocks: Blocks, model: PhaseModel, edges: npt.NDArray[np.intp]) -> _Windows:
+    count = np.diff(np.append(edges, blocks.times_s.size))
     turn = TWO_PI * (model.cycles - blocks.reference_cycles)
     a = model.spread
     energy = np.add.reduceat(a * a, edges)
-    weight = a * a / energy[index]
-    rest = jac - np.add.reduceat(jac * weight[:, None], edges, axis=0)[index]
-    time = blocks.times_s - np.add.reduceat(blocks.times_s * weight, edges)[index]
-    outer = np.add.reduceat((rest[:, :, None] * rest[:, None, :]) * (a * a)[:, None, None], edges)
-    moment = np.add.reduceat(time * time * a * a, edges)
-    gradient = np.zeros((edges.size, len(free)))
-    normals = np.zeros((edges.size, len(free), len(free)))
-    drift_score, drift_information = np.zeros(edges.size), np.zeros(edges.size)
-    gain = 0.0
-    for row, k in enumerate(blocks.harmonics):
-        y = blocks.z[row] * np.exp(-1j * k * turn) * a
-        amp = np.add.reduceat(y, edges) / energy
-        n_k = blocks.noise[row]
-        power = np.abs(amp) ** 2
-        gain += float(np.sum(power * energy)) / n_k
-        pull = np.imag(np.conj(amp[index]) * y)
-        factor = TWO_PI * k / n_k
-        gradient += factor * np.add.reduceat(rest * pull[:, None], edges, axis=0)
-        true_power = np.maximum(power - n_k / energy, 0.0)
-        normals += (TWO_PI * k * factor * true_power)[:, None, None] * outer
-        drift_score += factor * np.add.reduceat(time * pull, edges)
-        drift_information += TWO_PI * k * factor * true_power * moment
-    return Windows(gradient, normals, gain, drift_score, drift_information)
+    turned = blocks.z * np.exp(-1j * blocks.harmonics[:, None] * turn) * a
+    amplitude = np.add.reduceat(turned, edges, axis=1) / energy
+    power = amplitude.real**2 + amplitude.imag**2
+    index = np.repeat(np.arange(edges.size), count)
+    return _Windows(edges, index, turned, a * a, energy, amplitude, power)
+
+
+def sums_at(
+    blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp], free: tuple[int, ...]
+) -> Sums:
+    """Return likelihood, slope and curvature at `p` with windows starting at `edges`."""
+    model = phase_model(p, blocks.times_s)
+    w = _windows(blocks, model, edges)
+    rest = w.centred((model.jacobian[:, list(free)] * scale_of(p)[list(free)]).T)
+    k, noise = blocks.harmonics.astype(np.float64), blocks.noise
+    gradient = rest @ ((TWO_PI * k / noise) @ w.pull())
+    stiff = (TWO_PI**2 * k**2 / noise) @ w.true_power(noise)
+    normal = (rest * (stiff[w.index] * w.spread2)) @ rest.T
+    return Sums(w.gain(noise), gradient, normal)
+
+
+def gains_of(blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp]) -> FloatArray:
+    """Return each harmonic's likelihood statistic (nats), shape (n_harmonics,)."""
+    w = _windows(blocks, phase_model(p, blocks.times_s), edges)
+    return np.asarray((w.power * w.energy).sum(axis=1) / blocks.noise)
+
+
+def drifts(
+    blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp]
+) -> tuple[FloatArray, FloatArray]:
+    """Return score and information of a shift of the fundamental's pitch, window by window.
+
+    Returns
+    -------
+    score, information : ndarray, shape (n_windows,)
+        In 1/Hz and 1/Hz^2.
+    """
+    w = _windows(blocks, phase_model(p, blocks.times_s), edges)
+    time = w.centred(blocks.times_s[None, :])[0]
+    k, noise = blocks.harmonics.astype(np.float64), blocks.noise
+    score = np.add.reduceat(time * ((TWO_PI * k / noise) @ w.pull()), edges)
+    moment = np.add.reduceat(time * time * w.spread2, edges)
+    return score, ((TWO_PI**2 * k**2 / noise) @ w.true_power(noise)) * moment
 
 
 def climb(
@@ -123,23 +157,28 @@ def climb(
     width: int,
     free: tuple[int, ...] = CONSTANT,
     steps: int = 12,
+    enough: float | None = None,
 ) -> Rung:
-    """Maximise the likelihood with windows of `width` blocks, from `start`."""
+    """Maximise the likelihood with windows of `width` blocks, from `start`.
+
+    With `enough`, steps end when one gains less than so many nats.
+    """
     p = start
     edges = edges_of(blocks, p, width)
-    now = window_sums(blocks, p, edges, free)
+    now = sums_at(blocks, p, edges, free)
     damping = 1e-3
     for _ in range(steps):
         diagonal = np.diag(now.normal) + 1e-12 * np.max(np.diag(now.normal), initial=0.0) + 1e-30
-        step = np.linalg.solve(now.normal + np.diag(damping * diagonal), now.gradient.sum(axis=0))
+        step = np.linalg.solve(now.normal + np.diag(damping * diagonal), now.gradient)
         step *= min(1.0, 0.35 / max(1e-30, float(np.max(np.abs(step)))))
         trial = moved(p, step, free)
-        after = window_sums(blocks, trial, edges, free)
+        after = sums_at(blocks, trial, edges, free)
         if after.gain >= now.gain:
             rise = after.gain - now.gain
             p, now = trial, after
             damping = max(1e-6, damping * 0.2)
-            if rise < 1e-4 and float(np.max(np.abs(step))) < 1e-4:
+            still = rise < 1e-4 and float(np.max(np.abs(step))) < 1e-4
+            if still or (enough is not None and rise < enough):
                 break
         else:
             damping *= 8.0
@@ -166,19 +205,37 @@ def climb_all(
     start: PassBy,
     first: int,
     job: Job = QUIET,
+    most: int | None = None,
 ) -> list[Rung]:
-    """Climb from windows of `first` blocks, doubling, to one window over everything."""
-    rungs = []
+    """Climb from windows of `first` blocks, doubling, to one window over everything.
+
+    With `most`, stop after so many rungs; `climb_on` goes on from there.
+    """
+    rungs: list[Rung] = []
     width, p = max(1, first), start
     n = blocks.times_s.size
-    while True:
+    while most is None or len(rungs) < most:
         job.check()
-        rung = climb(blocks, p, min(width, 2 * n))
+        rung = climb(blocks, p, min(width, 2 * n), enough=RUNG_ENOUGH)
         rungs.append(rung)
         p = rung.passby
         if width >= 2 * n:
-            return rungs
-        width = width * 2 if width * 2 < n else 2 * n
+            break
+        width = _wider(width, n)
+    return rungs
+
+
+def climb_on(blocks: Blocks, rungs: list[Rung], job: Job = QUIET) -> list[Rung]:
+    """Return the rungs of a climb that was stopped, and those above them."""
+    top = rungs[-1]
+    n = blocks.times_s.size
+    if top.window_blocks >= 2 * n:
+        return rungs
+    return [*rungs, *climb_all(blocks, top.passby, _wider(top.window_blocks, n), job)]
+
+
+def _wider(width: int, n: int) -> int:
+    return width * 2 if width * 2 < n else 2 * n
 
 
 def glide_gain(blocks: Blocks, p: PassBy, width: int) -> float:

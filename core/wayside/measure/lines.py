@@ -17,7 +17,7 @@ import numpy.typing as npt
 from wayside.jobs import QUIET, Job
 from wayside.measure.comb import gaps_beside, lines_and_gaps
 from wayside.measure.demod import demodulate
-from wayside.measure.ladder import edges_of, window_sums
+from wayside.measure.ladder import edges_of, gains_of
 from wayside.physics.passby import PassBy
 
 F32 = npt.NDArray[np.float32]
@@ -40,14 +40,11 @@ def line_strengths(
         return {}
     block = min(width_s / 4.0, max(p.closest_m / p.speed_mps / 4.0, 4.0 / p.source_hz))
     block = min(block, x.size / rate_hz / LEAST_BLOCKS)
-    out = {}
     blocks = demodulate(x, rate_hz, start_s, p, numbers, block)
     width = max(2, round(width_s / blocks.block_s))
     edges = edges_of(blocks, p, width)
-    for row, number in enumerate(numbers):
-        sums = window_sums(blocks.only([row]), p, edges, (0,))
-        out[number] = sums.gain - edges.size
-    return out
+    gains = gains_of(blocks, p, edges) - edges.size
+    return dict(zip(numbers, (float(g) for g in gains), strict=True))
 
 
 def harmonic_series(

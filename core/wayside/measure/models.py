@@ -33,8 +33,8 @@ FloatArray = npt.NDArray[np.float64]
 
 ACCELERATED = (*CONSTANT, 4)
 # a coasting rider loses about 0.05 to 0.15 m/s^2 (rolling and air resistance; common
-# practice, no source), a pedalling one nothing
-COASTING = (-0.05, 0.10)
+# practice, no source), a pedalling one nothing; see wayside.measure.doubt for others
+COASTING = (-0.06, 0.05)
 ANY_ACCELERATION = (0.0, 1.0)
 CLEAR_PHASE_RAD = 0.3
 MARKED_UNREST = 8.0
@@ -297,11 +297,14 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
 
 
 def _doubted(blocks: Blocks, fit: PhaseFit, priors: Priors, job: Job) -> PhaseFit:
-    """Return a wheel's fit averaged over how far its speed may have wavered unnoticed."""
+    """Return a wheel's fit averaged over how its rider may have ridden."""
     fits = [fit]
-    for waver, _ in BELIEFS[1:]:
-        fits.append(fit_phase(blocks, fit.passby, fit.free, priors, job=job, waver=waver))
-    return averaged(fits, [belief for _, belief in BELIEFS])
+    assert priors.acceleration_mps2 is not None
+    mean, sd = priors.acceleration_mps2
+    for belief in BELIEFS[1:]:
+        held = replace(priors, acceleration_mps2=(mean, sd * belief.looser))
+        fits.append(fit_phase(blocks, fit.passby, fit.free, held, job=job, waver=belief.waver))
+    return averaged(fits, [belief.share for belief in BELIEFS])
 
 
 def _by_c(blocks: Blocks, fit: PhaseFit, priors: Priors) -> FloatArray:

@@ -33,7 +33,9 @@ MOST_POINTS = 140
 ROUNDS = 12
 SETTLED = 0.05
 STRAINED = 5.0
-USUAL_CLOSEST_M, USUAL_SPEED_MPS, USUAL_SPREAD = 2.5, 7.0, 0.9
+# (value, spread as a factor's logarithm) of a staged pass-by; common practice, no source
+USUAL_CLOSEST_M, USUAL_CLOSEST_SPREAD = 2.5, 0.9
+USUAL_SPEED_MPS, USUAL_SPEED_SPREAD = 7.0, 0.6
 
 
 @dataclass(frozen=True)
@@ -44,8 +46,8 @@ class Priors:
     ----------
     closest_m, cycles_per_metre, acceleration_mps2 : tuple of float or None
     weak : bool
-        Hold the speed, and a distance that is not known, loosely (a factor of about 2.5 either
-        way) at what a staged pass-by has. Matters only where the sound says next to nothing.
+        Hold the speed loosely (a factor of about 1.8 either way), and a distance that is not
+        known more loosely yet (2.5), at what a staged pass-by has. Matters only where the sound says next to nothing.
     """
 
     closest_m: tuple[float, float] | None = None
@@ -79,9 +81,9 @@ class Priors:
         if self.closest_m:
             add({2: 1.0}, np.log(self.closest_m[0] / p.closest_m), _relative(self.closest_m))
         elif self.weak:
-            add({2: 1.0}, np.log(USUAL_CLOSEST_M / p.closest_m), USUAL_SPREAD)
+            add({2: 1.0}, np.log(USUAL_CLOSEST_M / p.closest_m), USUAL_CLOSEST_SPREAD)
         if self.weak:
-            add({1: 1.0}, np.log(USUAL_SPEED_MPS / p.speed_mps), USUAL_SPREAD)
+            add({1: 1.0}, np.log(USUAL_SPEED_MPS / p.speed_mps), USUAL_SPEED_SPREAD)
         if self.cycles_per_metre and p.speed_tied:
             now = p.source_hz / p.speed_mps
             known = self.cycles_per_metre

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from wayside.jobs import Job
 from wayside.measure.comb import Comb
 from wayside.measure.demod import Blocks, demodulate
-from wayside.measure.ladder import Rung, climb, climb_all, glide_gain
+from wayside.measure.ladder import Rung, climb, climb_all, climb_on, glide_gain
 from wayside.measure.lines import harmonic_series
 from wayside.measure.motion import from_curve
 from wayside.measure.phases import sounding
@@ -29,6 +29,8 @@ FloatArray = npt.NDArray[np.float64]
 MOST_BLOCKS = 3000
 COHERENT_SHARE = 0.8
 WEAK_GAIN, FAINT_GAIN, FAINT_STARTS = 3000.0, 350.0, 24
+# only so many of the other starts are followed further up than so many rungs
+LOW_RUNGS, MOST_FOLLOWED = 3, 8
 MOST_MACH = 0.4
 LEAST_S = 0.25
 # other starts tried when the evidence is thin: factors on speed and distance
@@ -252,7 +254,7 @@ def _others(
     """Climb from other speeds and distances, and with `moves` other pitches and times."""
     crossing = p.closest_m / p.speed_mps
     shift = p.source_hz * p.speed_mps / p.sound_speed_mps
-    out = []
+    low = []
     for number, (faster, farther) in enumerate(factors):
         job.step(0.2, "Trying other starts")
         q = p.with_(speed_mps=p.speed_mps * faster, closest_m=p.closest_m * farther)
@@ -261,5 +263,6 @@ def _others(
                 source_hz=p.source_hz + 0.4 * shift * moves[number, 0],
                 passing_time_s=p.passing_time_s + crossing * moves[number, 1],
             )
-        out.append(climb_all(blocks, q, first, job=job))
-    return out
+        low.append(climb_all(blocks, q, first, job, LOW_RUNGS))
+    low.sort(key=lambda rungs: -rungs[-1].gain)
+    return [climb_on(blocks, rungs, job) for rungs in low[:MOST_FOLLOWED]]

@@ -6,7 +6,9 @@ sides of it, and move at a speed that can be staged. Each test that fails gives 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import itertools
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -21,8 +23,11 @@ FloatArray = npt.NDArray[np.float64]
 LEAST_LEVEL_SLOPE = 0.2
 LEAST_LEVEL_RANGE_DB = 4.0
 # a phase that keeps to the curve speaks for itself; a wavering one needs the level's word
-LEAST_CORRELATION = {"coherent": 0.35, "incoherent": 0.8}
-MOST_RESIDUAL_SHARE = 0.22
+LEAST_CORRELATION = {"coherent": 0.35, "incoherent": 0.85}
+# a wavering pitch leaves passing and distance so open that the level may choose among them
+CLEAR_CORRELATION, LEVEL_WITHIN_U, MOST_OPEN = 0.95, 1.5, 0.7
+# strays of single frames, and of means over a crossing time, which a hum's unrest leaves small
+MOST_RESIDUAL_SHARE, MOST_LASTING_SHARE = 0.22, 0.4
 LEAST_SPEED_IN_U = 2.0
 # a rise and fall of level this close to 1/r speaks for a passing source by itself, even if
 # its pitch wavers about the curve
@@ -83,6 +88,8 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     if not coherent and heard_share(model, track) < LEAST_HEARD_SHARE:
         faults.append("the tone comes and goes as it passes, as a voice or a melody does")
     slope, correlation, spread_db = level_slope(model, track, faintest_db)
+    if not coherent and correlation < CLEAR_CORRELATION:
+        slope, correlation, spread_db = _likeliest_level(model, track, faintest_db)
     least = LEAST_CORRELATION[model.method]
     if spread_db < TELLING_RANGE_DB:
         # little rise and fall to go by: it must be all the clearer
@@ -97,12 +104,13 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     elif slope > MOST_LEVEL_SLOPE:
         faults.append("the tone swells and fades faster than distance could make it")
     share = residual_share(model, track)
+    strays = share > MOST_RESIDUAL_SHARE and lasting_share(model, track) > MOST_LASTING_SHARE
     telling = (
         spread_db >= TELLING_RANGE_DB
         and correlation >= TELLING_CORRELATION
         and TELLING_SLOPE[0] <= slope <= TELLING_SLOPE[1]
     )
-    if share > MOST_RESIDUAL_SHARE and not telling and not coherent:
+    if strays and not telling and not coherent:
         faults.append("the pitch strays from the curve of a passing source")
     return Shape(tuple(faults), slope, share)
 
@@ -125,6 +133,25 @@ def level_slope(model: ModelFit, track: Track, faintest_db: float) -> tuple[floa
     size = float(np.sqrt(np.sum(x**2) * np.sum(y**2)))
     slope = float(np.sum(x * y) / np.sum(x**2))
     return slope, float(np.sum(x * y)) / max(size, 1e-12), float(np.ptp(expected))
+
+
+def _likeliest_level(
+    model: ModelFit, track: Track, faintest_db: float
+) -> tuple[float, float, float]:
+    """Return slope, correlation and range of level where they agree best within the fit's u."""
+    p = model.passby
+    crossing = p.closest_m / p.speed_mps
+    later = LEVEL_WITHIN_U * min(model.u(3), MOST_OPEN * crossing)
+    farther = LEVEL_WITHIN_U * min(model.u(2) / p.closest_m, MOST_OPEN)
+    found = [level_slope(model, track, faintest_db)]
+    for time, factor in itertools.product(np.linspace(-later, later, 7), np.linspace(-1, 1, 5)):
+        q = p.with_(
+            passing_time_s=p.passing_time_s + float(time),
+            closest_m=p.closest_m * math.exp(factor * farther),
+        )
+        found.append(level_slope(replace(model, passby=q), track, faintest_db))
+    telling = [f for f in found if f[2] >= LEAST_LEVEL_RANGE_DB] or found[:1]
+    return max(telling, key=lambda f: f[1])
 
 
 def heard_share(model: ModelFit, track: Track) -> float:
@@ -150,3 +177,17 @@ def residual_share(model: ModelFit, track: Track) -> float:
     weight = 1.0 / (track.u_hz**2 + np.median(track.u_hz) ** 2)
     excess = float(np.sum(weight * (rest**2 - track.u_hz**2)) / np.sum(weight))
     return float(np.sqrt(max(0.0, excess))) / (p.source_hz * p.speed_mps / p.sound_speed_mps)
+
+
+def lasting_share(model: ModelFit, track: Track) -> float:
+    """Return the RMS stray from the curve in means over a crossing time, over half the shift."""
+    p = model.passby
+    frame = float(np.min(np.diff(track.times_s)))
+    many = max(1, round(p.closest_m / p.speed_mps / frame))
+    edges = np.arange(0, track.times_s.size, many)
+    rest = track.pitch_hz - p.pitch(track.times_s)
+    weight = 1.0 / (track.u_hz**2 + np.median(track.u_hz) ** 2)
+    total = np.add.reduceat(weight, edges)
+    mean = np.add.reduceat(weight * rest, edges) / total
+    rms = float(np.sqrt(np.sum(total * mean**2) / np.sum(total)))
+    return rms / (p.source_hz * p.speed_mps / p.sound_speed_mps)

@@ -42,8 +42,8 @@ def _run(seed: int, kind: str) -> tuple[Fit, PassBy] | None:
     )
     # most riders are steady, some waver, as the fit believes (wayside.measure.doubt)
     rider = np.random.default_rng([seed, 77])
-    wavers, shares = zip(*BELIEFS, strict=True)
-    wobble = float(rider.choice(wavers, p=shares)) if tied else 0.0
+    belief = rider.choice(np.array(BELIEFS), p=[b.share for b in BELIEFS])
+    wobble = belief.waver if tied else 0.0
     source = Source(p, (1.0, 0.6, 0.3), coherence_s=0.3 if tied else math.inf, wobble=wobble)
     told = MeasureOptions(sound_speed=SOUND_SPEED, source_kind=kind)
     # the recorder's clock is as wrong as the measurement allows for
