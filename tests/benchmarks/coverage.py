@@ -29,9 +29,7 @@ def one(item: tuple[str, int]) -> Outcome:
     """Draw, render and measure one run."""
     condition, seed = item
     run = drawn(condition, seed)
-    return measure_recording(
-        record(run, seed), run.options, lambda told: truth(run, seed, told)
-    )
+    return measure_recording(record(run, seed), run.options, lambda told: truth(run, seed, told))
 
 
 def rows_of(condition: str, outcomes: Sequence[Outcome]) -> list[Row]:

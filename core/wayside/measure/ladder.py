@@ -106,16 +106,16 @@ def _windows(blocks: Blocks, model: PhaseModel, edges: npt.NDArray[np.intp]) -> 
     turn = TWO_PI * (model.cycles - blocks.reference_cycles)
     a = model.spread
     energy = np.add.reduceat(a * a, edges)
-    turned = blocks.z * np.exp(-1j * blocks.harmonics[:, None] * turn) * a
+    turned: npt.NDArray[np.complex128] = (
+        blocks.z * np.exp(-1j * blocks.harmonics[:, None] * turn) * a
+    )
     amplitude = np.add.reduceat(turned, edges, axis=1) / energy
     power = amplitude.real**2 + amplitude.imag**2
     index = np.repeat(np.arange(edges.size), count)
     return _Windows(edges, index, turned, a * a, energy, amplitude, power)
 
 
-def sums_at(
-    blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp], free: tuple[int, ...]
-) -> Sums:
+def sums_at(blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp], free: tuple[int, ...]) -> Sums:
     """Return likelihood, slope and curvature at `p` with windows starting at `edges`."""
     model = phase_model(p, blocks.times_s)
     w = _windows(blocks, model, edges)
@@ -133,9 +133,7 @@ def gains_of(blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp]) -> FloatArr
     return np.asarray((w.power * w.energy).sum(axis=1) / blocks.noise)
 
 
-def drifts(
-    blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp]
-) -> tuple[FloatArray, FloatArray]:
+def drifts(blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:
     """Return score and information of a shift of the fundamental's pitch, window by window.
 
     Returns
@@ -169,8 +167,10 @@ def climb(
     damping = 1e-3
     for _ in range(steps):
         diagonal = np.diag(now.normal) + 1e-12 * np.max(np.diag(now.normal), initial=0.0) + 1e-30
-        step = np.linalg.solve(now.normal + np.diag(damping * diagonal), now.gradient)
-        step *= min(1.0, 0.35 / max(1e-30, float(np.max(np.abs(step)))))
+        step: FloatArray = np.asarray(
+            np.linalg.solve(now.normal + np.diag(damping * diagonal), now.gradient)
+        )
+        step = step * min(1.0, 0.35 / max(1e-30, float(np.max(np.abs(step)))))
         trial = moved(p, step, free)
         after = sums_at(blocks, trial, edges, free)
         if after.gain >= now.gain:
