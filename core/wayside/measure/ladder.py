@@ -21,6 +21,7 @@ from wayside.measure.motion import PhaseModel, from_vector, phase_model, to_vect
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
+ComplexArray = npt.NDArray[np.complex128]
 TWO_PI = 2.0 * np.pi
 # the parameters of a constant speed, by their place in motion.NAMES
 CONSTANT = (0, 1, 2, 3)
@@ -63,10 +64,10 @@ class _Windows:
 
     edges: npt.NDArray[np.intp]
     index: npt.NDArray[np.intp]  # (n_blocks,): the window each block lies in
-    turned: npt.NDArray[np.complex128]  # (n_harmonics, n_blocks)
+    turned: ComplexArray  # (n_harmonics, n_blocks)
     spread2: FloatArray  # (n_blocks,)
     energy: FloatArray  # (n_windows,)
-    amplitude: npt.NDArray[np.complex128]  # (n_harmonics, n_windows)
+    amplitude: ComplexArray  # (n_harmonics, n_windows)
     power: FloatArray  # (n_harmonics, n_windows)
 
     def centred(self, rows: FloatArray) -> FloatArray:
@@ -106,10 +107,8 @@ def _windows(blocks: Blocks, model: PhaseModel, edges: npt.NDArray[np.intp]) -> 
     turn = TWO_PI * (model.cycles - blocks.reference_cycles)
     a = model.spread
     energy = np.add.reduceat(a * a, edges)
-    turned: npt.NDArray[np.complex128] = (
-        blocks.z * np.exp(-1j * blocks.harmonics[:, None] * turn) * a
-    )
-    amplitude = np.add.reduceat(turned, edges, axis=1) / energy
+    turned: ComplexArray = blocks.z * np.exp(-1j * blocks.harmonics[:, None] * turn) * a
+    amplitude: ComplexArray = np.add.reduceat(turned, edges, axis=1) / energy
     power = amplitude.real**2 + amplitude.imag**2
     index = np.repeat(np.arange(edges.size), count)
     return _Windows(edges, index, turned, a * a, energy, amplitude, power)

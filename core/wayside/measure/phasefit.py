@@ -47,7 +47,8 @@ class Priors:
     closest_m, cycles_per_metre, acceleration_mps2 : tuple of float or None
     weak : bool
         Hold the speed loosely (a factor of about 1.8 either way), and a distance that is not
-        known more loosely yet (2.5), at what a staged pass-by has. Matters only where the sound says next to nothing.
+        known more loosely yet (2.5), at what a staged pass-by has. Matters only where the
+        sound says next to nothing.
     """
 
     closest_m: tuple[float, float] | None = None
