@@ -16,7 +16,7 @@ from fractions import Fraction
 import numpy as np
 
 from wayside.measure.planes import Plane
-from wayside.measure.search import FINE_POINTS, Candidate, Curves, scores
+from wayside.measure.search import FINE_POINTS, Candidate, Curves, scores, steady_score
 
 HIGHEST_HARMONIC = 12
 MOST_LINES = 8
@@ -86,6 +86,20 @@ def comb_of(found: Candidate, planes: tuple[Plane, ...]) -> Comb:
             strongest = sorted(present, key=lambda h: -lines[h])[:MOST_LINES]
             best, best_worth = Comb(k, tuple(sorted(strongest)), score), worth
     return best
+
+
+def summed_evidence(found: Candidate, comb: Comb, plane: Plane) -> float:
+    """Return how much better all the lines of a glide do than as many steady tones (nats).
+
+    Lines too faint to be seen alone are seen together.
+    """
+    total = 0.0
+    for harmonic in comb.harmonics:
+        pitch = np.array([found.alpha_hz * harmonic / comb.number])
+        curve = Curves(pitch, *(np.array([v]) for v in (found.mach, found.s, found.tc)))
+        total += float(scores(curve, plane, FINE_POINTS)[0])
+        total -= steady_score(curve, plane, FINE_POINTS)
+    return total
 
 
 def _lines(found: Candidate, planes: tuple[Plane, ...], ratios: list[float]) -> list[float]:

@@ -24,6 +24,8 @@ FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
 
 LEAST_PARTS = 4
+# cells of a spectrum whose median is the noise to about a tenth
+ENOUGH_CELLS = 100
 
 
 @dataclass(frozen=True)
@@ -122,6 +124,9 @@ def demodulate(
     real = x[: count * n_part]
     part_s = n_part / rate_hz
     band = (0.55 / (parts * part_s), min(0.48 / part_s, 0.45 * reference.source_hz))
+    if 2.0 * (band[1] - band[0]) * count * part_s < ENOUGH_CELLS:
+        # blocks near a cycle long leave no room beside the line: the gap's middle will do
+        band = (0.35 * reference.source_hz, 0.65 * reference.source_hz)
     rows, noise = [], []
     power = np.ones_like(carrier)
     at = 0

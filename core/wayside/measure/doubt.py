@@ -38,8 +38,14 @@ class Belief:
     looser: float = 1.0
 
 
+LOOSER, LOOSER_SHARE = 5.0, 0.05
 # the first leads
-BELIEFS = (Belief(0.8), Belief(0.07, 0.004), Belief(0.08, 0.012), Belief(0.05, looser=5.0))
+BELIEFS = (
+    Belief(0.80),
+    Belief(0.07, waver=0.004),
+    Belief(0.08, waver=0.012),
+    Belief(LOOSER_SHARE, looser=LOOSER),
+)
 
 
 def averaged(fits: Sequence[PhaseFit], beliefs: Sequence[float]) -> PhaseFit:

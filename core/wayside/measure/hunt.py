@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wayside.jobs import Job
-from wayside.measure.comb import Comb, comb_of
+from wayside.measure.comb import Comb, comb_of, summed_evidence
 from wayside.measure.planes import decimated, make_planes
 from wayside.measure.refine import F32, Sound
 from wayside.measure.search import Candidate, search
@@ -19,10 +19,24 @@ MOST = 6
 
 @dataclass(frozen=True)
 class Sighting:
-    """A glide found in a recording, with the harmonics seen along it."""
+    """A glide found in a recording, with the harmonics seen along it.
+
+    Parameters
+    ----------
+    candidate : Candidate
+    comb : Comb
+    summed : float
+        How much better all its lines do than as many steady tones (nats).
+    """
 
     candidate: Candidate
     comb: Comb
+    summed: float = 0.0
+
+    @property
+    def evidence(self) -> float:
+        """How much better than anything steady the glide is, by its best line or by all."""
+        return max(self.candidate.evidence, self.summed)
 
 
 def mono_of(recording: Recording, start: int, stop: int) -> F32:
@@ -65,11 +79,13 @@ def hunt(
         planes = make_planes(x, rate, sound.start_s, band_hz, job)
         for candidate in search(planes, job)[:MOST]:
             job.check()
-            found.append(Sighting(candidate, comb_of(candidate, planes)))
+            comb = comb_of(candidate, planes)
+            summed = summed_evidence(candidate, comb, planes[candidate.plane])
+            found.append(Sighting(candidate, comb, summed))
         if end >= stop_s:
             break
         at = end - OVERLAP_S
-    found.sort(key=lambda s: -s.candidate.evidence)
+    found.sort(key=lambda s: -s.evidence)
     return _separate(found)[:MOST]
 
 

@@ -10,6 +10,7 @@ source in white noise.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -79,9 +80,13 @@ class _Windows:
         """Return the summed likelihood statistic (nats)."""
         return float(np.sum((self.power * self.energy).sum(axis=1) / noise))
 
-    def pull(self) -> FloatArray:
-        """Return how each block would turn the phase of its window, per harmonic."""
-        return np.asarray(np.imag(np.conj(self.amplitude)[:, self.index] * self.turned))
+    def echo(self) -> ComplexArray:
+        """Return each block against its window's amplitude, per harmonic.
+
+        Its imaginary part is how the block would turn the phase, its real part how it would
+        raise the level.
+        """
+        return np.asarray(np.conj(self.amplitude)[:, self.index] * self.turned)
 
     def true_power(self, noise: FloatArray) -> FloatArray:
         """Return the power of the amplitudes with that of noise taken off."""
@@ -107,23 +112,71 @@ def _windows(blocks: Blocks, model: PhaseModel, edges: npt.NDArray[np.intp]) -> 
     turn = TWO_PI * (model.cycles - blocks.reference_cycles)
     a = model.spread
     energy = np.add.reduceat(a * a, edges)
-    turned: ComplexArray = blocks.z * np.exp(-1j * blocks.harmonics[:, None] * turn) * a
-    amplitude: ComplexArray = np.add.reduceat(turned, edges, axis=1) / energy
+    spun = np.exp(-1j * blocks.harmonics[:, None] * turn)
+    turned: ComplexArray = np.asarray(blocks.z * spun * a, dtype=np.complex128)
+    amplitude = np.asarray(np.add.reduceat(turned, edges, axis=1) / energy, dtype=np.complex128)
     power = amplitude.real**2 + amplitude.imag**2
     index = np.repeat(np.arange(edges.size), count)
     return _Windows(edges, index, turned, a * a, energy, amplitude, power)
 
 
-def sums_at(blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp], free: tuple[int, ...]) -> Sums:
-    """Return likelihood, slope and curvature at `p` with windows starting at `edges`."""
+def sums_at(
+    blocks: Blocks,
+    p: PassBy,
+    edges: npt.NDArray[np.intp],
+    free: tuple[int, ...],
+    level: bool = False,
+) -> Sums:
+    """Return likelihood, slope and curvature at `p` with windows starting at `edges`.
+
+    With `level`, slope and curvature count how the level rises and falls, not the phase alone.
+    """
     model = phase_model(p, blocks.times_s)
+    scale = scale_of(p)[list(free)]
     w = _windows(blocks, model, edges)
-    rest = w.centred((model.jacobian[:, list(free)] * scale_of(p)[list(free)]).T)
+    rest = w.centred((model.jacobian[:, list(free)] * scale).T)
     k, noise = blocks.harmonics.astype(np.float64), blocks.noise
-    gradient = rest @ ((TWO_PI * k / noise) @ w.pull())
-    stiff = (TWO_PI**2 * k**2 / noise) @ w.true_power(noise)
+    echo = w.echo()
+    gradient = rest @ ((TWO_PI * k / noise) @ echo.imag)
+    power = w.true_power(noise)
+    stiff = (TWO_PI**2 * k**2 / noise) @ power
     normal = (rest * (stiff[w.index] * w.spread2)) @ rest.T
+    if level:
+        rest = w.centred((model.fading[:, list(free)] * scale).T)
+        gradient = gradient + rest @ ((1.0 / noise) @ echo.real)
+        stiff = (1.0 / noise) @ power
+        normal = normal + (rest * (stiff[w.index] * w.spread2)) @ rest.T
     return Sums(w.gain(noise), gradient, normal)
+
+
+def level_sums(
+    blocks: Blocks, p: PassBy, free: tuple[int, ...], shapes: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return what departures of the level from 1/r would do to the likelihood of one window.
+
+    Parameters
+    ----------
+    blocks : Blocks
+    p : PassBy
+    free : tuple of int
+    shapes : ndarray, shape (m, n_blocks)
+        Departures of the logarithm of the level.
+
+    Returns
+    -------
+    slope : ndarray, shape (m,)
+    shared : ndarray, shape (n_free, m)
+        Curvature between the parameters and the departures.
+    own : ndarray, shape (m, m)
+        Curvature among the departures.
+    """
+    model = phase_model(p, blocks.times_s)
+    w = _windows(blocks, model, np.zeros(1, dtype=np.intp))
+    rest = w.centred(shapes)
+    fading = w.centred((model.fading[:, list(free)] * scale_of(p)[list(free)]).T)
+    weight = ((1.0 / blocks.noise) @ w.true_power(blocks.noise))[w.index] * w.spread2
+    slope = rest @ ((1.0 / blocks.noise) @ w.echo().real)
+    return slope, (fading * weight) @ rest.T, (rest * weight) @ rest.T
 
 
 def gains_of(blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp]) -> FloatArray:
@@ -143,7 +196,7 @@ def drifts(blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp]) -> tuple[Floa
     w = _windows(blocks, phase_model(p, blocks.times_s), edges)
     time = w.centred(blocks.times_s[None, :])[0]
     k, noise = blocks.harmonics.astype(np.float64), blocks.noise
-    score = np.add.reduceat(time * ((TWO_PI * k / noise) @ w.pull()), edges)
+    score = np.add.reduceat(time * ((TWO_PI * k / noise) @ w.echo().imag), edges)
     moment = np.add.reduceat(time * time * w.spread2, edges)
     return score, ((TWO_PI**2 * k**2 / noise) @ w.true_power(noise)) * moment
 
@@ -155,14 +208,30 @@ def climb(
     free: tuple[int, ...] = CONSTANT,
     steps: int = 12,
     enough: float | None = None,
+    level: bool = False,
 ) -> Rung:
     """Maximise the likelihood with windows of `width` blocks, from `start`.
 
+    With `enough`, steps end when one gains less than so many nats; with `level`, the rise and
+    fall of the level counts too.
+    """
+    edges = edges_of(blocks, start, width)
+    p, sums = ascend(start, free, lambda q: sums_at(blocks, q, edges, free, level), steps, enough)
+    return Rung(p, sums.gain, sums.normal, width)
+
+
+def ascend(
+    start: PassBy,
+    free: tuple[int, ...],
+    at: Callable[[PassBy], Sums],
+    steps: int,
+    enough: float | None = None,
+) -> tuple[PassBy, Sums]:
+    """Return the maximum near `start` of the likelihood `at` gives, by damped Gauss-Newton steps.
+
     With `enough`, steps end when one gains less than so many nats.
     """
-    p = start
-    edges = edges_of(blocks, p, width)
-    now = sums_at(blocks, p, edges, free)
+    p, now = start, at(start)
     damping = 1e-3
     for _ in range(steps):
         diagonal = np.diag(now.normal) + 1e-12 * np.max(np.diag(now.normal), initial=0.0) + 1e-30
@@ -171,7 +240,7 @@ def climb(
         )
         step = step * min(1.0, 0.35 / max(1e-30, float(np.max(np.abs(step)))))
         trial = moved(p, step, free)
-        after = sums_at(blocks, trial, edges, free)
+        after = at(trial)
         if after.gain >= now.gain:
             rise = after.gain - now.gain
             p, now = trial, after
@@ -183,7 +252,7 @@ def climb(
             damping *= 8.0
             if damping > 1e4:
                 break
-    return Rung(p, now.gain, now.normal, width)
+    return p, now
 
 
 def moved(p: PassBy, step: FloatArray, free: tuple[int, ...], most: float = 0.4) -> PassBy:

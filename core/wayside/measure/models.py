@@ -17,13 +17,14 @@ import numpy.typing as npt
 
 from wayside.jobs import Job
 from wayside.measure.demod import Blocks
-from wayside.measure.doubt import BELIEFS, averaged
+from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE, averaged
 from wayside.measure.incoherent import fit_wandering
-from wayside.measure.ladder import CONSTANT, climb, moved, scale_of
+from wayside.measure.ladder import CONSTANT, Rung, moved, scale_of
 from wayside.measure.motion import from_vector, to_vector
 from wayside.measure.phasefit import PhaseFit, Priors, fit_phase, one_step
 from wayside.measure.phases import track_phase
-from wayside.measure.refine import Refined, Sound, blocks_of, near_of, polish
+from wayside.measure.polish import Polished, polish
+from wayside.measure.refine import Refined, Sound, blocks_of, near_of
 from wayside.measure.rivals import with_rivals
 from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.measure.unrest import Unrest
@@ -37,7 +38,7 @@ ACCELERATED = (*CONSTANT, 4)
 COASTING = (-0.06, 0.05)
 ANY_ACCELERATION = (0.0, 1.0)
 CLEAR_PHASE_RAD = 0.3
-MARKED_UNREST = 8.0
+MARKED_UNREST, MARKED_UNEXPLAINED = 8.0, 4.0
 USABLE_PHASE_RAD = 0.7
 LEAST_BLOCKS = 24
 DECISIVE = 3.0
@@ -114,8 +115,9 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
     """
     job.step(0.0, "Fitting the curve")
     if start.coherent:
-        rung, blocks = polish(sound, start)
-        best, covariance = with_rivals(blocks, rung, job)
+        polished = polish(sound, start)
+        rung, blocks = polished.rung, polished.blocks
+        best, covariance = with_rivals(polished, job)
         base = ModelFit(
             best,
             _full(covariance, best, CONSTANT),
@@ -124,9 +126,8 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
             rung.gain + _occam(2.0 * rung.normal),
             scaling(best),
         )
-        unrest = _unrest_of(blocks, best, priors, job)
-        if not unrest.any:
-            return _coherent_choice(blocks, base, kind, priors, job)
+        if not _unrest_of(polished, best, priors, job).any:
+            return _coherent_choice(polished, base, kind, priors, job)
     else:
         blocks = _incoherent_blocks(sound, start)
         best = start.passby
@@ -179,11 +180,15 @@ def _clear(blocks: Blocks, p: PassBy, level: float) -> tuple[int, int]:
     return first, last
 
 
-def _unrest_of(blocks: Blocks, p: PassBy, priors: Priors, job: Job) -> Unrest:
+def _unrest_of(polished: Polished, p: PassBy, priors: Priors, job: Job) -> Unrest:
     """Return the unrest of a source that seemed coherent, none unless it is marked.
 
-    Only blocks of clear phase are asked: noisy ones are not Gaussian enough to testify.
+    Only blocks of clear phase are asked: noisy ones are not Gaussian enough to testify. Of a
+    pass of a few cycles the samples testify first.
     """
+    blocks, wave = polished.blocks, polished.waveform
+    if wave is not None and wave.unexplained(polished.rung.passby) < MARKED_UNEXPLAINED:
+        return NO_UNREST
     first, last = _clear(blocks, p, CLEAR_PHASE_RAD)
     if last - first < LEAST_BLOCKS:
         return NO_UNREST
@@ -193,37 +198,50 @@ def _unrest_of(blocks: Blocks, p: PassBy, priors: Priors, job: Job) -> Unrest:
     return free.unrest if free.loglik > quiet.loglik + MARKED_UNREST else NO_UNREST
 
 
-def _coherent_choice(blocks: Blocks, base: ModelFit, kind: str, priors: Priors, job: Job) -> Choice:
+def _coherent_choice(
+    polished: Polished, base: ModelFit, kind: str, priors: Priors, job: Job
+) -> Choice:
     job.step(0.6, "Testing for constant speed")
     if kind == "wheel":
-        tied = _coherent_accelerated(blocks, base, True, priors)
-        return Choice((tied,), None, tied, blocks)
+        tied = _coherent_accelerated(polished, base, True, priors)
+        return Choice((tied,), None, tied, polished.blocks)
     fits = [base]
-    accelerated = _coherent_accelerated(blocks, base, False, priors)
+    accelerated = _coherent_accelerated(polished, base, False, priors)
     if accelerated.evidence > base.evidence + DECISIVE:
         fits = [accelerated]
     if kind == "unknown":
-        tied = _coherent_accelerated(blocks, base, True, priors)
+        tied = _coherent_accelerated(polished, base, True, priors)
         if tied.evidence > fits[0].evidence + DECISIVE:
             fits = [tied]
         elif tied.evidence > fits[0].evidence - DECISIVE:
             fits.append(tied)
-    return Choice(tuple(fits), base, accelerated, blocks)
+    return Choice(tuple(fits), base, accelerated, polished.blocks)
 
 
-def _coherent_accelerated(blocks: Blocks, base: ModelFit, tied: bool, priors: Priors) -> ModelFit:
+def _coherent_accelerated(
+    polished: Polished, base: ModelFit, tied: bool, priors: Priors
+) -> ModelFit:
     p = base.passby.with_(speed_tied=tied)
-    rung = climb(blocks, p, 4 * blocks.times_s.size, ACCELERATED, steps=25)
+    rung = polished.climb(p, ACCELERATED, steps=25)
+    if not tied:
+        return _accelerated(rung, replace(priors, acceleration_mps2=ANY_ACCELERATION))
+    mean, sd = COASTING
+    held = replace(priors, acceleration_mps2=COASTING)
+    loose = replace(priors, acceleration_mps2=(mean, LOOSER * sd))
+    fits = [_accelerated(rung, held), _accelerated(rung, loose, math.log(LOOSER_SHARE))]
+    return max(fits, key=lambda fit: fit.evidence)
+
+
+def _accelerated(rung: Rung, known: Priors, belief: float = 0.0) -> ModelFit:
+    """Return a fit with prior knowledge brought in; `belief` is the log of its prior weight."""
     q = rung.passby
-    mean, sd = COASTING if tied else ANY_ACCELERATION
-    known = replace(priors, acceleration_mps2=(mean, sd))
     rows, values, u = known.rows(q, ACCELERATED)
     a, b = rows[:, :-1] / u[:, None], values / u
     information = 2.0 * rung.normal + a.T @ a
     covariance = _inverse(information)
     # one Gauss-Newton step brings the prior knowledge in
     q = moved(q, covariance @ (a.T @ b), ACCELERATED, most=math.inf)
-    density = -float(np.sum(np.log(u))) - 0.5 * float(b @ b)
+    density = belief - float(np.sum(np.log(u))) - 0.5 * float(b @ b)
     evidence = rung.gain + density + _occam(information)
     return ModelFit(
         q, _full(covariance, q, ACCELERATED), "coherent", NO_UNREST, evidence, scaling(q)

@@ -32,11 +32,14 @@ class PhaseModel:
         Derivatives of `cycles` by `NAMES`.
     spread : ndarray, shape (n,)
         Amplitude relative to the closest point, d/r.
+    fading : ndarray, shape (n, 5)
+        Derivatives of the logarithm of `spread` by `NAMES`.
     """
 
     cycles: FloatArray
     jacobian: FloatArray
     spread: FloatArray
+    fading: FloatArray
 
 
 def phase_model(p: PassBy, t_s: FloatArray) -> PhaseModel:
@@ -56,6 +59,11 @@ def phase_model(p: PassBy, t_s: FloatArray) -> PhaseModel:
     # derivative of (tau - tau0); moving tau0 also moves the origin the phase counts from
     dtau = -dr / (c * slope)[:, None]
     dtau[:, 3] -= 1.0
+    # with tau counted from the passing, r depends on the passing through tau alone
+    fading = -(speed * x / r**2)[:, None] * dtau
+    for i in (1, 2, 4):
+        fading[:, i] -= dr[:, i] / r
+    fading[:, 2] += 1.0 / d
     if p.speed_tied:
         cycles = p.source_hz * x / v
         rate = p.source_hz * speed / v
@@ -67,7 +75,7 @@ def phase_model(p: PassBy, t_s: FloatArray) -> PhaseModel:
     if p.speed_tied:
         jac[:, 1] += p.source_hz * (tau - x / v) / v
         jac[:, 4] += p.source_hz * 0.5 * tau * tau / v
-    return PhaseModel(cycles, jac, d / r)
+    return PhaseModel(cycles, jac, d / r, fading)
 
 
 def lever(p: PassBy, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:

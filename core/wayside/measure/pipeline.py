@@ -81,12 +81,12 @@ def measure(
     _check(recording, options)
     c = options.sound_speed.value
     sightings = hunt(recording, start, stop, options.band_hz, job.part(0.0, 0.4))
-    best = max((s.candidate.evidence for s in sightings), default=0.0)
+    best = max((s.evidence for s in sightings), default=0.0)
     if best < SIGHTING:
         return _nothing(options, best, _why_nothing(sightings), start, stop)
     rejected: list[str] = []
     chosen: Found | None = None
-    tried = [s for s in sightings if s.candidate.evidence >= SIGHTING][:TRIED]
+    tried = [s for s in sightings if s.evidence >= SIGHTING][:TRIED]
     followed: list[tuple[Sighting, Refined, Sound]] = []
     for number, sighting in enumerate(tried):
         part = job.part(0.4 + 0.3 * number / len(tried), 0.4 + 0.3 * (number + 1) / len(tried))

@@ -15,10 +15,9 @@ import numpy.typing as npt
 from wayside.jobs import Job
 from wayside.measure.comb import Comb
 from wayside.measure.demod import Blocks, demodulate
-from wayside.measure.ladder import Rung, climb, climb_all, climb_on, glide_gain
+from wayside.measure.ladder import Rung, climb_all, climb_on, glide_gain
 from wayside.measure.lines import harmonic_series
 from wayside.measure.motion import from_curve
-from wayside.measure.phases import sounding
 from wayside.measure.planes import reduced
 from wayside.measure.search import Candidate
 from wayside.physics.passby import PassBy
@@ -150,7 +149,7 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
     )
     p = line.with_(source_hz=line.source_hz / divisor)
     if divisor != comb.number or set(harmonics) - set(comb.harmonics):
-        blocks = blocks_of(near, p, harmonics, _fine_block(p, harmonics, near))
+        blocks = blocks_of(near, p, harmonics, fine_block(p, near))
         first = max(2, round(min(window, 0.5 * p.closest_m / p.speed_mps) / blocks.block_s))
         rungs = climb_all(blocks, p, first, job=job)
         p, window, coherent = judged(rungs, blocks)
@@ -190,7 +189,8 @@ def judged(rungs: list[Rung], blocks: Blocks) -> tuple[PassBy, float, bool]:
     return rungs[last].passby, width * blocks.block_s, coherent
 
 
-def _fine_block(p: PassBy, harmonics: tuple[int, ...], sound: Sound) -> float:
+def fine_block(p: PassBy, sound: Sound) -> float:
+    """Return how long blocks should be that show all a pass says (s)."""
     crossing = p.closest_m / p.speed_mps
     block = min(crossing / 6.0, 0.05)
     # a brief pass needs blocks no longer than itself, down to a cycle
@@ -223,20 +223,6 @@ def _climbed(
         moves = rng.normal(0.0, 1.0, (FAINT_STARTS, 2))
         best = _best_of([best, *_others(blocks, p, first, scattered, job, moves)])
     return best, blocks
-
-
-def polish(sound: Sound, start: Refined) -> tuple[Rung, Blocks]:
-    """Return the maximum-likelihood fit of a coherent source over the whole stretch."""
-    p = start.passby
-    near = near_of(sound, p)
-    blocks = blocks_of(near, p, start.harmonics, _fine_block(p, start.harmonics, near))
-    rung = climb(blocks, p, 4 * blocks.times_s.size)
-    heard = sounding(blocks, rung.passby)
-    if float(np.mean(heard)) < 0.98:
-        # a tone that is off for a while says nothing meanwhile, and must not seem to
-        blocks = blocks.where(heard)
-        rung = climb(blocks, rung.passby, 4 * blocks.times_s.size)
-    return rung, blocks
 
 
 def _best_of(climbs: list[list[Rung]]) -> list[Rung]:

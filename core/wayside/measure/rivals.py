@@ -8,45 +8,79 @@ of the mixture are what is reported.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import numpy.typing as npt
 
 from wayside.jobs import Job
-from wayside.measure.demod import Blocks
-from wayside.measure.ladder import CONSTANT, Rung, climb, moved
+from wayside.measure.ladder import CONSTANT, Rung, moved
 from wayside.measure.mixture import Part, mixed, steps_between
+from wayside.measure.polish import Polished
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
 
 FAINT_GAIN = 350.0
-TRIED = 30
+TRIED, TRIED_BESIDE, HOPS = 16, 14, 8
+BESIDE_IN_U = 4.0
 SPREAD = (0.35, 0.7, 0.6)
-LEAST_SHARE = np.exp(-9.0)
-SAME_IN_U = 1.5
+# a brief pass slips as easily when it is louder
+BRIEF_FAINT_GAIN = 3000.0
+# blocks show a brief pass but roughly
+LEAST_SHARE, BLOCK_SHARE = math.exp(-9.0), math.exp(-20.0)
+SAME_IN_U = 2.0
 
 
-def with_rivals(blocks: Blocks, rung: Rung, job: Job) -> tuple[PassBy, FloatArray]:
+def with_rivals(polished: Polished, job: Job) -> tuple[PassBy, FloatArray]:
     """Return the mean pass-by over the maxima and its covariance in scaled parameters.
 
     Parameters
     ----------
-    blocks : Blocks
-    rung : Rung
+    polished : Polished
         The best fit over the whole stretch.
     job : Job
     """
-    parts = [_part(rung)]
-    if rung.gain < FAINT_GAIN:
-        for start in _scattered(rung.passby):
+    lead = _part(polished.rung)
+    if polished.rung.gain >= (FAINT_GAIN if polished.waveform is None else BRIEF_FAINT_GAIN):
+        return mixed([lead], CONSTANT)
+    blocks = _modes(polished, _part(polished.climb_blocks(polished.rung.passby)), job)
+    near = _near(blocks, BLOCK_SHARE if polished.waveform else LEAST_SHARE)
+    if polished.waveform is None:
+        return mixed(near, CONSTANT)
+    parts = [lead]
+    for rough in near:
+        job.check()
+        other = _part(polished.climb(rough.passby))
+        if not any(_same(other, known) for known in parts):
+            parts.append(other)
+    return mixed(_near(parts, LEAST_SHARE), CONSTANT)
+
+
+def _modes(polished: Polished, lead: Part, job: Job) -> list[Part]:
+    """Return the maxima that the blocks show, moving on to any that is better than the last."""
+    rng = np.random.default_rng(12)
+    known, centre = [lead], lead
+    starts = _scattered(lead.passby)
+    for _ in range(HOPS):
+        rungs = [polished.climb_blocks(start) for start in _beside(centre, rng)]
+        rungs += [polished.climb_up(start) for start in starts]
+        for other in map(_part, rungs):
             job.check()
-            other = _part(climb(blocks, start, rung.window_blocks))
-            if not any(_same(other, known) for known in parts):
-                parts.append(other)
-    best = max(parts, key=lambda part: part.height)
-    near = [p for p in parts if p.height > best.height + np.log(LEAST_SHARE)]
-    near.sort(key=lambda part: -part.height)
-    return mixed(near, CONSTANT)
+            if not any(_same(other, one) for one in known):
+                known.append(other)
+        best = max(known, key=lambda part: part.height)
+        if best is centre:
+            break
+        centre, starts = best, _scattered(best.passby)
+    return known
+
+
+def _near(parts: list[Part], share: float) -> list[Part]:
+    """Return the maxima that weigh at least `share` of the best, best first."""
+    best = max(part.height for part in parts)
+    near = [p for p in parts if p.height > best + math.log(share)]
+    return sorted(near, key=lambda part: -part.height)
 
 
 def _part(rung: Rung) -> Part:
@@ -58,8 +92,16 @@ def _part(rung: Rung) -> Part:
 
 def _same(one: Part, other: Part) -> bool:
     step = steps_between(other.passby, one.passby, CONSTANT)
-    u = np.sqrt(np.diag(other.covariance))
-    return bool(np.all(np.abs(step) < SAME_IN_U * u))
+    inverse = np.linalg.pinv(other.covariance, rcond=1e-14, hermitian=True)
+    return float(step @ inverse @ step) < SAME_IN_U**2
+
+
+def _beside(part: Part, rng: np.random.Generator) -> list[PassBy]:
+    """Return starts a few standard uncertainties away: maxima lie a cycle or so apart."""
+    variance, axes = np.linalg.eigh(part.covariance)
+    root = axes * np.sqrt(np.maximum(variance, 0.0))
+    moves = BESIDE_IN_U * rng.normal(0.0, 1.0, (TRIED_BESIDE, len(CONSTANT)))
+    return [moved(part.passby, root @ move, CONSTANT, most=1.0) for move in moves]
 
 
 def _scattered(p: PassBy) -> list[PassBy]:

@@ -11,6 +11,8 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from wayside.errors import InputError
 from wayside.hand import digits
 from wayside.measure.hunt import Sighting
@@ -89,7 +91,18 @@ def _is_second(first: Fit, other: Fit) -> bool:
     p, q = first.passby, other.passby
     least = max(SURELY_NOT_HARMONIC[f.method] for f in (first, other))
     near = _near(p, q.passing_time_s, q.closest_m / q.speed_mps)
-    return near and off_harmonic(q.source_hz / p.source_hz) > least
+    return near and off_harmonic(q.source_hz / p.source_hz) > least and apart(p, q) > least
+
+
+def apart(p: PassBy, q: PassBy) -> float:
+    """Return how far the second glide is from the harmonics of the first while it falls.
+
+    A narrow band cuts a piece out of a long glide, and the piece looks like a glide of its own.
+    """
+    reach = q.closest_m / q.speed_mps
+    times = q.passing_time_s + np.linspace(-reach, reach, 9)
+    ratios = q.pitch(times) / p.pitch(times)
+    return float(np.median([off_harmonic(float(ratio)) for ratio in ratios]))
 
 
 def band_of(fit: Fit, other: Fit) -> tuple[float, float] | None:

@@ -26,6 +26,7 @@ LEAST_LEVEL_RANGE_DB = 4.0
 LEAST_CORRELATION = {"coherent": 0.35, "incoherent": 0.85}
 # a wavering pitch leaves passing and distance so open that the level may choose among them
 CLEAR_CORRELATION, LEVEL_WITHIN_U, MOST_OPEN = 0.95, 1.5, 0.7
+FAST_MPS, FAST_CORRELATION = 15.0, 0.93
 # strays of single frames, and of means over a crossing time, which a hum's unrest leaves small
 MOST_RESIDUAL_SHARE, MOST_LASTING_SHARE = 0.22, 0.4
 LEAST_SPEED_IN_U = 2.0
@@ -91,6 +92,9 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     if not coherent and correlation < CLEAR_CORRELATION:
         slope, correlation, spread_db = _likeliest_level(model, track, faintest_db)
     least = LEAST_CORRELATION[model.method]
+    if not coherent and p.speed_mps > FAST_MPS:
+        # voices and engines slide further than riders
+        least = FAST_CORRELATION
     if spread_db < TELLING_RANGE_DB:
         # little rise and fall to go by: it must be all the clearer
         least = max(least, 0.6)

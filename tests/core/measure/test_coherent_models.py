@@ -14,10 +14,12 @@ import pytest
 from scipy.optimize import least_squares
 
 from wayside.measure.demod import Blocks
-from wayside.measure.models import ModelFit, _clear, _coherent_accelerated, scaling
+from wayside.measure.ladder import climb
+from wayside.measure.models import COASTING, ModelFit, _clear, _coherent_accelerated, scaling
 from wayside.measure.motion import NAMES, phase_model, to_vector
 from wayside.measure.phasefit import Priors
 from wayside.measure.phases import track_phase
+from wayside.measure.polish import Polished
 from wayside.measure.unrest import QUIET
 from wayside.physics.passby import PassBy
 
@@ -37,6 +39,10 @@ def _blocks(p: PassBy, noise: float, seed: int = 1) -> Blocks:
     white = rng.standard_normal((2, 2, TIMES.size)) * math.sqrt(noise / 2)
     z = AMPLITUDES[:, None] * model.spread * turn + white[0] + 1j * white[1]
     return Blocks(TIMES, z, np.full(2, noise), k, reference, 0.025, cycles)
+
+
+def _whole(blocks: Blocks, p: PassBy) -> Polished:
+    return Polished(climb(blocks, p, 4 * blocks.times_s.size, level=True), blocks, True)
 
 
 def _oracle(
@@ -86,8 +92,8 @@ def test_value_and_covariance_are_a_general_solver_s(tied: bool, priors: Priors)
     truth, noise = (HUM, 0.004) if tied else (BUZZER, 0.002)
     blocks = _blocks(truth, noise)
     base = ModelFit(truth, np.zeros((5, 5)), "coherent", QUIET, 0.0, np.zeros(5))
-    fit = _coherent_accelerated(blocks, base, tied, priors)
-    best, covariance = _oracle(blocks, truth, priors, (-0.05, 0.10) if tied else (0.0, 1.0))
+    fit = _coherent_accelerated(_whole(blocks, base.passby), base, tied, priors)
+    best, covariance = _oracle(blocks, truth, priors, COASTING if tied else (0.0, 1.0))
     # prior knowledge enters by one linear step: near, not to the digit, where it moves much
     slack = 0.5 if tied else 0.1
     u = np.sqrt(np.diag(covariance))
@@ -103,7 +109,10 @@ def test_the_right_kind_has_the_greater_evidence() -> None:
     for truth, noise in ((HUM.with_(acceleration_mps2=-0.25), 0.003), (BUZZER, 0.002)):
         blocks = _blocks(truth, noise)
         base = ModelFit(truth, np.zeros((5, 5)), "coherent", QUIET, 0.0, np.zeros(5))
-        fits = {t: _coherent_accelerated(blocks, base, t, Priors()) for t in (True, False)}
+        fits = {
+            t: _coherent_accelerated(_whole(blocks, base.passby), base, t, Priors())
+            for t in (True, False)
+        }
         assert fits[truth.speed_tied].evidence > fits[not truth.speed_tied].evidence + 3.0
 
 
@@ -149,7 +158,9 @@ def test_prior_knowledge_at_odds_with_clear_sound_costs_its_density() -> None:
     base = ModelFit(BUZZER, np.zeros((5, 5)), "coherent", QUIET, 0.0, np.zeros(5))
 
     def evidence(value: float, u: float) -> float:
-        return _coherent_accelerated(blocks, base, False, Priors(closest_m=(value, u))).evidence
+        return _coherent_accelerated(
+            _whole(blocks, base.passby), base, False, Priors(closest_m=(value, u))
+        ).evidence
 
     def density(value: float, u: float) -> float:
         spread = u / value

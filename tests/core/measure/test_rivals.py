@@ -14,6 +14,7 @@ from tests.core.intervals import assert_true
 from wayside.jobs import QUIET
 from wayside.measure.ladder import CONSTANT, climb, moved, scale_of
 from wayside.measure.mixture import Part, mixed, steps_between, weights_of
+from wayside.measure.polish import Polished
 from wayside.measure.refine import Sound, blocks_of
 from wayside.measure.rivals import with_rivals
 from wayside.physics.passby import PassBy
@@ -28,7 +29,7 @@ def _fitted(tnr_db: float, seed: int) -> tuple[PassBy, np.ndarray, PassBy]:
     sound = render(simple_scene(P, 2.0, RATE, white_tnr_db=tnr_db), seed)[:, 0]
     blocks = blocks_of(Sound(sound, RATE, 0.0), P, (1,), 0.012)
     rung = climb(blocks, P, 4 * blocks.times_s.size)
-    best, covariance = with_rivals(blocks, rung, QUIET)
+    best, covariance = with_rivals(Polished(rung, blocks, False), QUIET)
     return best, covariance, rung.passby
 
 

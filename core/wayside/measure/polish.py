@@ -1,0 +1,118 @@
+"""The last fit of a coherent source: everything that is heard, over the whole stretch at once.
+
+Harmonics too faint to be seen before the curve was known are let in, stretches where the tone
+is switched off are left out, and the level counts where it follows the distance. A pass of a
+few cycles is fitted on the samples (`wayside.measure.waveform`), any other on blocks.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wayside.measure.demod import Blocks
+from wayside.measure.ladder import CONSTANT, Rung, climb, climb_all, gains_of
+from wayside.measure.loudness import follows_distance, seen
+from wayside.measure.phases import sounding
+from wayside.measure.refine import Refined, Sound, blocks_of, fine_block, near_of
+from wayside.measure.waveform import Waveform
+from wayside.physics.passby import PassBy
+
+HEARD_SHARE = 0.98
+# noise alone gains this much in one window once in a thousand times
+LET_IN = 7.0
+HIGHEST, BEYOND = 12, 2
+BRIEF_CYCLES = 10.0
+
+
+@dataclass(frozen=True)
+class Polished:
+    """The maximum-likelihood fit of a coherent source.
+
+    Parameters
+    ----------
+    rung : Rung
+    blocks : Blocks
+    level : bool
+        True when the rise and fall of the level counted.
+    waveform : Waveform or None
+        What it was fitted on if not on the blocks.
+    """
+
+    rung: Rung
+    blocks: Blocks
+    level: bool
+    waveform: Waveform | None = None
+
+    def climb(self, start: PassBy, free: tuple[int, ...] = CONSTANT, steps: int = 12) -> Rung:
+        """Return the maximum of the likelihood near `start`."""
+        if self.waveform is not None:
+            return self.waveform.climb(start, free, steps)
+        return self.climb_blocks(start, free, steps)
+
+    def climb_blocks(
+        self, start: PassBy, free: tuple[int, ...] = CONSTANT, steps: int = 12
+    ) -> Rung:
+        """Return the maximum near `start` of the likelihood that the blocks show."""
+        width = 4 * self.blocks.times_s.size
+        return climb(self.blocks, start, width, free, steps, level=self.level)
+
+    def climb_up(self, start: PassBy) -> Rung:
+        """Return a maximum that the blocks show, climbed to from short windows."""
+        crossing = start.closest_m / start.speed_mps
+        first = max(2, round(0.5 * crossing / self.blocks.block_s))
+        return self.climb_blocks(climb_all(self.blocks, start, first)[-1].passby)
+
+
+def polish(sound: Sound, start: Refined) -> Polished:
+    """Return the maximum-likelihood fit of a coherent source over the whole stretch."""
+    p = start.passby
+    near = near_of(sound, p)
+    blocks = blocks_of(near, p, start.harmonics, fine_block(p, near))
+    rung = climb(blocks, p, 4 * blocks.times_s.size)
+    more = _fainter(near, rung.passby, blocks)
+    if more:
+        harmonics = tuple(sorted((*start.harmonics, *more)))
+        blocks = blocks_of(near, p, harmonics, fine_block(p, near))
+        rung = climb(blocks, rung.passby, 4 * blocks.times_s.size)
+    heard = sounding(blocks, rung.passby)
+    whole = float(np.mean(heard)) >= HEARD_SHARE
+    if not whole:
+        # a tone that is off for a while says nothing meanwhile, and must not seem to
+        blocks = blocks.where(heard)
+        rung = climb(blocks, rung.passby, 4 * blocks.times_s.size)
+    full = climb(blocks, rung.passby, 4 * blocks.times_s.size, level=True)
+    if whole and _brief(full.passby):
+        wave, full = _waveform(near, full.passby, blocks)
+        if not seen(wave.departure(full)):
+            return Polished(full, blocks, True, wave)
+    elif follows_distance(blocks, full):
+        return Polished(full, blocks, True)
+    return Polished(rung, blocks, False)
+
+
+def _brief(p: PassBy) -> bool:
+    return p.source_hz * p.closest_m / p.speed_mps < BRIEF_CYCLES
+
+
+def _waveform(near: Sound, p: PassBy, blocks: Blocks) -> tuple[Waveform, Rung]:
+    harmonics = tuple(int(k) for k in blocks.harmonics)
+    low = near.below(1.2 * max(harmonics) * p.approach_hz)
+    samples = low.samples.astype(np.float64)
+    times = low.start_s + np.arange(samples.size) / low.rate_hz
+    return Waveform(times, samples, harmonics, np.ones(1), 1.0).settled(p)
+
+
+def _fainter(near: Sound, p: PassBy, blocks: Blocks) -> list[int]:
+    """Return harmonics not yet let in that the whole stretch shows."""
+    known = {int(k) for k in blocks.harmonics}
+    top = 0.42 * near.rate_hz / p.approach_hz
+    others = [
+        k for k in range(1, min(HIGHEST, max(known) + BEYOND) + 1) if k not in known and k < top
+    ]
+    if not others:
+        return []
+    more = blocks_of(near, p, tuple(others), blocks.block_s)
+    gains = gains_of(more, p, np.zeros(1, dtype=np.intp))
+    return [k for k, gain in zip(others, gains, strict=True) if gain > LET_IN]

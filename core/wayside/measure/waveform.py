@@ -1,0 +1,170 @@
+"""Maximum likelihood on the samples themselves, for a pass of only a few cycles.
+
+Blocks cannot be shorter than a cycle, or the harmonics would run into one another; a pass of
+a few cycles is then only a few blocks long and much of what it says is lost. Here the sound is
+modelled sample by sample as a sum of harmonics of the received phase, fading as 1/r, with the
+amplitudes solved inside (variable projection; Golub and Pereyra 1973, *SIAM J. Numer. Anal.*
+10, 413). Noise that is not white is made so first by a prediction filter from what the fit
+leaves over (autoregression by the Yule-Walker equations; Priestley 1981, *Spectral Analysis
+and Time Series*, 5.4.1).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+from scipy.linalg import LinAlgError, cho_factor, cho_solve, solve_toeplitz
+from scipy.signal import lfilter
+
+from wayside.measure.ladder import CONSTANT, TWO_PI, Rung, Sums, ascend, scale_of
+from wayside.measure.loudness import places, score_statistic
+from wayside.measure.motion import phase_model
+from wayside.physics.passby import PassBy
+
+FloatArray = npt.NDArray[np.float64]
+
+ORDER = 16
+ROUNDS = 2
+NEAR_CROSSINGS = 3.0
+# the amplitudes of a pass so brief that its harmonics look alike are held by this much
+RIDGE = 1e-9
+
+
+@dataclass(frozen=True)
+class Waveform:
+    """Samples to be fitted.
+
+    Parameters
+    ----------
+    times_s, samples : ndarray, shape (n,)
+    harmonics : tuple of int
+    whitener : ndarray, shape (m,)
+        Prediction filter that makes the noise white.
+    variance : float
+        Noise variance after it.
+    """
+
+    times_s: FloatArray
+    samples: FloatArray
+    harmonics: tuple[int, ...]
+    whitener: FloatArray
+    variance: float
+
+    def climb(self, start: PassBy, free: tuple[int, ...] = CONSTANT, steps: int = 12) -> Rung:
+        """Return the maximum of the likelihood near `start`."""
+        p, sums = ascend(start, free, lambda q: self.sums_at(q, free), steps)
+        return Rung(p, sums.gain, sums.normal, 4 * self.times_s.size)
+
+    def settled(self, start: PassBy) -> tuple[Waveform, Rung]:
+        """Return the waveform with its own noise, and the maximum near `start`."""
+        wave, p = self.with_noise_at(start), start
+        for turn in range(ROUNDS):
+            rung = wave.climb(p)
+            p = rung.passby
+            if turn < ROUNDS - 1:
+                wave = wave.with_noise_at(p)
+        return wave, rung
+
+    def with_noise_at(self, p: PassBy) -> Waveform:
+        """Return the waveform with the noise that `p` leaves over."""
+        rest = replace(self, whitener=np.ones(1)).projected(p).rest
+        n = rest.size
+        lags = np.array([float(rest[: n - k] @ rest[k:]) / n for k in range(ORDER + 1)])
+        lags[0] *= 1.0 + 1e-6
+        try:
+            past = solve_toeplitz(lags[:-1], lags[1:])
+        except LinAlgError:
+            past = np.zeros(ORDER)
+        white = replace(self, whitener=np.concatenate([[1.0], -past]))
+        left = white.projected(p).rest
+        freedom = max(1, left.size - 2 * len(self.harmonics))
+        return replace(white, variance=float(left @ left) / freedom + 1e-300)
+
+    def projected(self, p: PassBy) -> _Projected:
+        """Return the fit of the amplitudes at `p`."""
+        model = phase_model(p, self.times_s)
+        turn = TWO_PI * np.outer(self.harmonics, model.cycles)
+        waves = np.concatenate([np.cos(turn), np.sin(turn)]) * model.spread
+        x, basis = self._white(self.samples), self._white(waves)
+        gram = basis @ basis.T
+        gram[np.diag_indices_from(gram)] *= 1.0 + RIDGE
+        factor = cho_factor(gram)
+        amplitudes = cho_solve(factor, basis @ x)
+        return _Projected(waves, basis, factor, amplitudes, x, x - amplitudes @ basis)
+
+    def _white(self, rows: FloatArray) -> FloatArray:
+        return np.asarray(lfilter(self.whitener, [1.0], rows, axis=-1))
+
+    def sums_at(self, p: PassBy, free: tuple[int, ...]) -> Sums:
+        """Return likelihood, slope and curvature at `p`, in the scaled parameters."""
+        fit = self.projected(p)
+        model = phase_model(p, self.times_s)
+        scale = scale_of(p)[list(free)]
+        phase, level = self._slopes(fit)
+        moves = (model.jacobian[:, list(free)] * scale).T * phase
+        moves += (model.fading[:, list(free)] * scale).T * level
+        rest = fit.without_amplitudes(self._white(moves))
+        gain = 0.5 * float(fit.samples @ fit.samples - fit.rest @ fit.rest) / self.variance
+        half = 0.5 / self.variance
+        return Sums(gain, half * (rest @ fit.rest), half * (rest @ rest.T))
+
+    def _slopes(self, fit: _Projected) -> tuple[FloatArray, FloatArray]:
+        """Return derivatives of the modelled sound by the phase (cycles) and by log level."""
+        count = len(self.harmonics)
+        cos, sin = fit.waves[:count], fit.waves[count:]
+        a, b = fit.amplitudes[:count], fit.amplitudes[count:]
+        k = TWO_PI * np.array(self.harmonics)
+        return (k * b) @ cos - (k * a) @ sin, fit.amplitudes @ fit.waves
+
+    def unexplained(self, p: PassBy) -> float:
+        """Return how far the passing itself is left unexplained, in standard deviations.
+
+        A source that wavers leaves over more where it is loud than where it is faint.
+        """
+        rest = self.projected(p).rest ** 2
+        near = np.abs(self.times_s - p.passing_time_s) < NEAR_CROSSINGS * p.closest_m / p.speed_mps
+        count = int(np.count_nonzero(near))
+        if count < 8 or count > rest.size // 2:
+            return 0.0
+        ratio = float(np.mean(rest[near]) / np.mean(rest[~near]))
+        return (ratio - 1.0) * math.sqrt(count / 2.0)
+
+    def departure(self, rung: Rung) -> float:
+        """Return the score statistic of departures of the level from 1/r at a fit.
+
+        See `wayside.measure.loudness`.
+        """
+        p = rung.passby
+        fit = self.projected(p)
+        model = phase_model(p, self.times_s)
+        scale = scale_of(p)[list(CONSTANT)]
+        phase, level = self._slopes(fit)
+        moves = (model.jacobian[:, list(CONSTANT)] * scale).T * phase
+        moves += (model.fading[:, list(CONSTANT)] * scale).T * level
+        moves = fit.without_amplitudes(self._white(moves))
+        shapes = fit.without_amplitudes(self._white(places(p, self.times_s) * level))
+        half = 0.5 / self.variance
+        return score_statistic(
+            half * (shapes @ fit.rest),
+            half * (moves @ moves.T),
+            half * (moves @ shapes.T),
+            half * (shapes @ shapes.T),
+        )
+
+
+@dataclass(frozen=True)
+class _Projected:
+    waves: FloatArray  # (2 n_harmonics, n): cosines, then sines, as heard
+    basis: FloatArray  # the same, whitened
+    factor: tuple[FloatArray, bool]
+    amplitudes: FloatArray  # (2 n_harmonics,)
+    samples: FloatArray  # whitened
+    rest: FloatArray  # what the harmonics leave over
+
+    def without_amplitudes(self, rows: FloatArray) -> FloatArray:
+        """Return rows less what changed amplitudes could do in their place."""
+        held = cho_solve(self.factor, self.basis @ rows.T)
+        return np.asarray(rows - held.T @ self.basis)
