@@ -21,7 +21,7 @@ from wayside.measure.phasefit import Priors
 from wayside.measure.refine import LostError, Refined, Sound, near_of, refine, span_of
 from wayside.measure.remarks import limits_of, warnings_of
 from wayside.measure.result import Detection, Measurement, Track, TwoWindow
-from wayside.measure.shape import Shape, judge_shape
+from wayside.measure.shape import OPEN, Shape, judge_shape
 from wayside.measure.windows import two_window, window_places
 from wayside.sound.recording import Recording
 
@@ -114,7 +114,8 @@ def measure(
             rejected.append(_why_rejected(sighting, "its phase cannot be followed"))
             continue
         if found.shape.faults:
-            rejected.insert(len(refused), _why_rejected(sighting, found.shape.faults[0]))
+            fault = found.shape.faults[0]
+            rejected.insert(len(refused), _why_rejected(sighting, fault, fault not in OPEN))
             refused.append(refined)
         else:
             chosen = found
@@ -345,8 +346,13 @@ def _why_nothing(sightings: list[Sighting]) -> str:
     return "No pass-by found: no tone glides down clearly enough above the background."
 
 
-def _why_rejected(sighting: Sighting, fault: str) -> str:
+def _why_rejected(sighting: Sighting, fault: str, mimic: bool = False) -> str:
     glide = sighting.candidate
+    if mimic:
+        return (
+            f"No pass-by found: a pitch near {glide.alpha_hz:.0f} Hz mimics a passing source "
+            f"around {glide.tc:.1f} s, but {fault}."
+        )
     return (
         f"No pass-by found: a pitch near {glide.alpha_hz:.0f} Hz falls around "
         f"{glide.tc:.1f} s, but {fault}."

@@ -40,6 +40,10 @@ LEAST_FRAMES = 10
 # a passing hum is followed through nearly every frame in which it should be loud enough
 LEAST_HEARD_SHARE = 0.6
 MOST_LEVEL_SLOPE = 1.9
+UNSURE = "the pitch does not change by more than its uncertainty"
+BRIEF = "the tone is heard too briefly to tell the shape of its fall"
+# faults that leave it open whether it was a passing source
+OPEN = (UNSURE, BRIEF)
 
 
 @dataclass(frozen=True)
@@ -78,13 +82,13 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
             f"the fall is not that of a passing at a possible distance ({p.closest_m:.3g} m)"
         )
     if p.speed_mps < LEAST_SPEED_IN_U * model.u(1):
-        faults.append("the pitch does not change by more than its uncertainty")
+        faults.append(UNSURE)
     coherent = model.method == "coherent"
     if track.times_s.size < LEAST_FRAMES:
         # too faint to follow frame by frame: a coherent source's likelihood over the whole
         # curve must do
         if not coherent or track.times_s.size < 2:
-            faults.append("the tone is heard too briefly to tell the shape of its fall")
+            faults.append(BRIEF)
         return Shape(tuple(faults), float("nan"), float("nan"))
     if not coherent and heard_share(model, track) < LEAST_HEARD_SHARE:
         faults.append("the tone comes and goes as it passes, as a voice or a melody does")
