@@ -27,6 +27,8 @@ LEAST_CORRELATION = {"coherent": 0.35, "incoherent": 0.85}
 # a wavering pitch leaves passing and distance so open that the level may choose among them
 CLEAR_CORRELATION, LEVEL_WITHIN_U, MOST_OPEN = 0.95, 1.5, 0.7
 FAST_MPS, FAST_CORRELATION = 15.0, 0.93
+# a pitch so close to the curve speaks for itself, even if echoes upset the level
+CLOSE_SHARE, CLOSE_U, CLOSE_CORRELATION = 0.06, 0.12, 0.5
 # strays of single frames, and of means over a crossing time, which a hum's unrest leaves small
 MOST_RESIDUAL_SHARE, MOST_LASTING_SHARE = 0.22, 0.4
 LEAST_SPEED_IN_U = 2.0
@@ -95,10 +97,13 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     slope, correlation, spread_db = level_slope(model, track, faintest_db)
     if not coherent and correlation < CLEAR_CORRELATION:
         slope, correlation, spread_db = _likeliest_level(model, track, faintest_db)
+    share = residual_share(model, track)
     least = LEAST_CORRELATION[model.method]
     if not coherent and p.speed_mps > FAST_MPS:
         # voices and engines slide further than riders
         least = FAST_CORRELATION
+    elif not coherent and share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps:
+        least = CLOSE_CORRELATION
     if spread_db < TELLING_RANGE_DB:
         # little rise and fall to go by: it must be all the clearer
         least = max(least, 0.6)
@@ -111,7 +116,6 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         )
     elif slope > MOST_LEVEL_SLOPE:
         faults.append("the tone swells and fades faster than distance could make it")
-    share = residual_share(model, track)
     strays = share > MOST_RESIDUAL_SHARE and lasting_share(model, track) > MOST_LASTING_SHARE
     telling = (
         spread_db >= TELLING_RANGE_DB
