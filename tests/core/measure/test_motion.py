@@ -51,6 +51,23 @@ def test_derivatives_are_the_slopes_of_the_phase(p: PassBy) -> None:
         assert model.jacobian[:, i] == pytest.approx(slope, rel=1e-6, abs=1e-6 * scale), name
 
 
+@settings(max_examples=60, deadline=None)
+@given(p=passbys())
+def test_derivatives_of_the_level_are_its_slopes(p: PassBy) -> None:
+    times = p.passing_time_s + np.linspace(-4.0, 4.0, 17) * p.closest_m / p.speed_mps
+    model = phase_model(p, times)
+    theta = to_vector(p)
+    size = np.array([p.source_hz, p.speed_mps, p.closest_m, p.closest_m / p.speed_mps, 0.0])
+    size[4] = p.speed_mps**2 / p.closest_m
+    for i, name in enumerate(NAMES):
+        step = np.zeros(5)
+        step[i] = 1e-4 * size[i]
+        at = [from_vector(p, theta + k * step) for k in (-2, -1, 1, 2)]
+        y = [np.log(phase_model(q, times).spread) for q in at]
+        slope = (y[0] - 8 * y[1] + 8 * y[2] - y[3]) / (12 * step[i])
+        assert model.fading[:, i] == pytest.approx(slope, rel=1e-6, abs=1e-6 / size[i]), name
+
+
 @settings(max_examples=40, deadline=None)
 @given(p=passbys())
 def test_phase_and_spreading_are_those_of_the_pass_by(p: PassBy) -> None:

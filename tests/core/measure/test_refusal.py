@@ -85,3 +85,12 @@ def test_a_tone_that_no_frame_shows_is_refused(frames: int) -> None:
     few = np.full(frames, 2.0)
     faults = judge_shape(model, Track(few, 300.0 + 0 * few, few, few), -60.0).faults
     assert any("too briefly" in fault for fault in faults)
+
+
+def test_a_mimic_is_named() -> None:
+    t = np.arange(int(3.2 * RATE)) / RATE
+    cycles = TONE.source_phase(TONE.emission_time(t))
+    even = 0.1 * np.sin(2 * np.pi * cycles) * np.linspace(0.1, 1.0, t.size)
+    even += 1e-3 * np.random.default_rng(1).standard_normal(t.size)
+    reason = measure(Recording.from_array(even, RATE), options()).detection.reason
+    assert "mimics a passing source" in reason

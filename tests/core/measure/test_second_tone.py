@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,7 +12,7 @@ from tests.core.measure.recordings import RATE, options
 
 from wayside.measure.pipeline import measure
 from wayside.measure.result import Measurement
-from wayside.measure.second_tone import off_harmonic
+from wayside.measure.second_tone import apart, off_harmonic
 from wayside.physics.passby import PassBy
 from wayside.simulate.render import render
 from wayside.simulate.scene import Background, Scene, Source
@@ -90,3 +91,27 @@ def test_a_fourth_and_a_tritone() -> None:
     # a pure fourth is 4/3; the equal-tempered tritone, half an octave, is no small ratio
     assert off_harmonic(4 / 3) < 1e-12
     assert off_harmonic(math.sqrt(2.0)) > 0.05
+
+
+@given(v=st.floats(5.0, 45.0), d=st.floats(0.5, 15.0), share=st.floats(0.2, 0.8))
+def test_a_piece_of_the_same_glide_is_not_apart(v: float, d: float, share: float) -> None:
+    p = PassBy(3000.0, v, d, 2.0, 343.2)
+    # a glide of its own pitch and speed that touches the first where it is on its way
+    at, width = 2.0 + d / 343.2 - share * d / v, 0.15 * d / v
+    here = p.pitch(np.array([at - 0.2 * width, at, at + 0.2 * width]))
+    mach = float((here[0] - here[2]) / (0.4 * width)) * width / float(here[1])
+    speed = 343.2 * mach
+    piece = PassBy(float(here[1]), speed, speed * width, at - mach * width, 343.2)
+    assert apart(p, piece) < 0.003
+    # a tone in no simple ratio is apart wherever it passes
+    assert apart(p, p.with_(source_hz=3000.0 * 1.447, passing_time_s=at)) > 0.01
+
+
+def test_a_fast_tone_cut_by_a_narrow_band_is_not_two_sources() -> None:
+    """Its glide is wider than the band in which a second tone is looked for."""
+    p = PassBy(3000.0, 40.0, 6.0, 0.75, 343.2)
+    scene = Scene((Source(p, (1.0,)),), 1.5, RATE, background=Background(-5.0))
+    for seed in (1, 2, 3):
+        m = measure(Recording.from_array(render(scene, seed)[:, 0], RATE), options())
+        assert m.found, m.detection.reason
+        assert not _told(m)

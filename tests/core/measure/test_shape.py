@@ -1,0 +1,65 @@
+"""What the shape tests let a wavering pitch do, and what they do not.
+
+The tracks are made from the pass-by's own curve (self-consistency).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from wayside.measure.models import ModelFit
+from wayside.measure.result import Track
+from wayside.measure.shape import judge_shape, lasting_share
+from wayside.measure.unrest import Unrest
+from wayside.physics.passby import PassBy
+
+
+def _incoherent(u: tuple[float, ...]) -> ModelFit:
+    p = PassBy(300.0, 6.0, 2.0, 2.0, 343.2, 0.0, True)
+    covariance = np.diag(np.square(u))
+    return ModelFit(p, covariance, "incoherent", Unrest(walk=0.1), 0.0, np.zeros(5))
+
+
+def _track(true: PassBy, strays_hz: np.ndarray | float = 0.0) -> Track:
+    """What a passing of `true` shows in frames of 50 ms."""
+    times = np.arange(0.5, 3.5, 0.05)
+    level = -20 * np.log10(true.distance(true.emission_time(times)) / true.closest_m)
+    return Track(times, true.pitch(times) + strays_hz, np.full(times.size, 0.05), level)
+
+
+def test_the_level_may_choose_a_passing_within_the_doubt_of_the_fit() -> None:
+    late = PassBy(300.0, 6.0, 2.0, 2.35, 343.2, 0.0, True)
+    track = replace(_track(_incoherent((0,) * 5).passby), level_db=_track(late).level_db)
+    # single frames stray as a hum's do, so that the level is asked
+    track = replace(track, pitch_hz=track.pitch_hz + 1.5 * (-1.0) ** np.arange(track.times_s.size))
+    sure, unsure = (_incoherent((0.2, 1.0, 0.4, u, 0.05)) for u in (0.02, 0.3))
+    assert any("not loudest" in f for f in judge_shape(sure, track, -60.0).faults)
+    assert judge_shape(unsure, track, -60.0).faults == ()
+
+
+def test_strays_that_average_out_are_a_hum_s_and_strays_that_last_are_not() -> None:
+    model = _incoherent((0.2, 1.0, 0.4, 0.05, 0.05))
+    half = 300.0 * 6.0 / 343.2
+    count = _track(model.passby).times_s.size
+    rng = np.random.default_rng(1)
+    restless = _track(model.passby, 0.6 * half * rng.standard_normal(count))
+    lasting = _track(model.passby, 0.6 * half * np.sin(np.arange(count) / 5.0))
+    assert lasting_share(model, restless) == pytest.approx(0.6 / np.sqrt(7), rel=0.4)
+    assert lasting_share(model, lasting) == pytest.approx(0.6 / np.sqrt(2), rel=0.2)
+    # with a level that says little more than that it rises and falls
+    dull = [replace(t, level_db=0.25 * t.level_db) for t in (restless, lasting)]
+    faults = [judge_shape(model, t, -60.0).faults for t in dull]
+    assert not any("strays" in f for f in faults[0])
+    assert any("strays" in f for f in faults[1])
+
+
+def test_a_pitch_close_to_the_curve_needs_less_of_the_level() -> None:
+    model = _incoherent((0.02, 0.1, 0.05, 0.01, 0.01))
+    echoes = 9.0 * np.sin(2 * np.pi * 2.0 * _track(model.passby).times_s)
+    close, far = (_track(model.passby, s) for s in (0.0, 1.5 * (-1.0) ** np.arange(60)))
+    close, far = (replace(t, level_db=t.level_db + echoes) for t in (close, far))
+    assert judge_shape(model, close, -60.0).faults == ()
+    assert any("not loudest" in f for f in judge_shape(model, far, -60.0).faults)
