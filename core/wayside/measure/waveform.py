@@ -101,23 +101,24 @@ class Waveform:
     def sums_at(self, p: PassBy, free: tuple[int, ...]) -> Sums:
         """Return likelihood, slope and curvature at `p`, in the scaled parameters."""
         fit = self.projected(p)
-        model = phase_model(p, self.times_s)
-        scale = scale_of(p)[list(free)]
-        phase, level = self._slopes(fit)
-        moves = (model.jacobian[:, list(free)] * scale).T * phase
-        moves += (model.fading[:, list(free)] * scale).T * level
-        rest = fit.without_amplitudes(self._white(moves))
+        rest = self._moves(p, free, fit)
         gain = 0.5 * float(fit.samples @ fit.samples - fit.rest @ fit.rest) / self.variance
         half = 0.5 / self.variance
         return Sums(gain, half * (rest @ fit.rest), half * (rest @ rest.T))
 
-    def _slopes(self, fit: _Projected) -> tuple[FloatArray, FloatArray]:
-        """Return derivatives of the modelled sound by the phase (cycles) and by log level."""
+    def _moves(self, p: PassBy, free: tuple[int, ...], fit: _Projected) -> FloatArray:
+        """Return what scaled steps do to the modelled sound that amplitudes cannot do."""
         count = len(self.harmonics)
         cos, sin = fit.waves[:count], fit.waves[count:]
         a, b = fit.amplitudes[:count], fit.amplitudes[count:]
         k = TWO_PI * np.array(self.harmonics)
-        return (k * b) @ cos - (k * a) @ sin, fit.amplitudes @ fit.waves
+        # derivatives by the phase in cycles, and by the logarithm of the level
+        by_phase, by_level = (k * b) @ cos - (k * a) @ sin, fit.amplitudes @ fit.waves
+        model = phase_model(p, self.times_s)
+        scale = scale_of(p)[list(free)]
+        moves = (model.jacobian[:, list(free)] * scale).T * by_phase
+        moves += (model.fading[:, list(free)] * scale).T * by_level
+        return fit.without_amplitudes(self._white(moves))
 
     def unexplained(self, p: PassBy) -> float:
         """Return how far the passing itself is left unexplained, in standard deviations.
@@ -139,13 +140,9 @@ class Waveform:
         """
         p = rung.passby
         fit = self.projected(p)
-        model = phase_model(p, self.times_s)
-        scale = scale_of(p)[list(CONSTANT)]
-        phase, level = self._slopes(fit)
-        moves = (model.jacobian[:, list(CONSTANT)] * scale).T * phase
-        moves += (model.fading[:, list(CONSTANT)] * scale).T * level
-        moves = fit.without_amplitudes(self._white(moves))
-        shapes = fit.without_amplitudes(self._white(places(p, self.times_s) * level))
+        moves = self._moves(p, CONSTANT, fit)
+        shapes = places(p, self.times_s) * (fit.amplitudes @ fit.waves)
+        shapes = fit.without_amplitudes(self._white(shapes))
         half = 0.5 / self.variance
         return score_statistic(
             half * (shapes @ fit.rest),

@@ -3,18 +3,28 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import FrozenInstanceError
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wayside.measure.ladder import moved, scale_of
 from wayside.measure.models import scaling
-from wayside.measure.motion import NAMES, from_curve, from_vector, phase_model, to_vector
+from wayside.measure.motion import (
+    NAMES,
+    PhaseModel,
+    from_curve,
+    from_vector,
+    phase_model,
+    to_vector,
+)
 from wayside.physics.passby import PassBy
 
+FloatArray = npt.NDArray[np.float64]
 C = 343.2
 
 
@@ -32,40 +42,36 @@ def passbys(draw: st.DrawFn) -> PassBy:
     )
 
 
+def _times(p: PassBy) -> FloatArray:
+    return p.passing_time_s + np.linspace(-4.0, 4.0, 17) * p.closest_m / p.speed_mps
+
+
+def _size(p: PassBy) -> FloatArray:
+    """Changes of the parameters that matter about as much as one another."""
+    crossing = p.closest_m / p.speed_mps
+    return np.array([p.source_hz, p.speed_mps, p.closest_m, crossing, p.speed_mps / crossing])
+
+
+def _slope(p: PassBy, index: int, of: Callable[[PhaseModel], FloatArray]) -> FloatArray:
+    """Four-point central difference, error of fourth order."""
+    step = np.zeros(5)
+    step[index] = 1e-4 * _size(p)[index]
+    at = [from_vector(p, to_vector(p) + k * step) for k in (-2, -1, 1, 2)]
+    y = [of(phase_model(q, _times(p))) for q in at]
+    return (y[0] - 8 * y[1] + 8 * y[2] - y[3]) / (12 * step[index])
+
+
 @settings(max_examples=60, deadline=None)
 @given(p=passbys())
-def test_derivatives_are_the_slopes_of_the_phase(p: PassBy) -> None:
-    times = p.passing_time_s + np.linspace(-4.0, 4.0, 17) * p.closest_m / p.speed_mps
-    model = phase_model(p, times)
-    theta = to_vector(p)
-    size = np.array([p.source_hz, p.speed_mps, p.closest_m, p.closest_m / p.speed_mps, 0.0])
-    size[4] = p.speed_mps**2 / p.closest_m
+def test_derivatives_are_the_slopes_of_phase_and_level(p: PassBy) -> None:
+    model = phase_model(p, _times(p))
     for i, name in enumerate(NAMES):
-        step = np.zeros(5)
-        step[i] = 1e-4 * size[i]
-        # four-point central difference, error of fourth order
-        at = [from_vector(p, theta + k * step) for k in (-2, -1, 1, 2)]
-        y = [phase_model(q, times).cycles for q in at]
-        slope = (y[0] - 8 * y[1] + 8 * y[2] - y[3]) / (12 * step[i])
+        slope = _slope(p, i, lambda m: m.cycles)
         scale = float(np.max(np.abs(model.jacobian[:, i])))
         assert model.jacobian[:, i] == pytest.approx(slope, rel=1e-6, abs=1e-6 * scale), name
-
-
-@settings(max_examples=60, deadline=None)
-@given(p=passbys())
-def test_derivatives_of_the_level_are_its_slopes(p: PassBy) -> None:
-    times = p.passing_time_s + np.linspace(-4.0, 4.0, 17) * p.closest_m / p.speed_mps
-    model = phase_model(p, times)
-    theta = to_vector(p)
-    size = np.array([p.source_hz, p.speed_mps, p.closest_m, p.closest_m / p.speed_mps, 0.0])
-    size[4] = p.speed_mps**2 / p.closest_m
-    for i, name in enumerate(NAMES):
-        step = np.zeros(5)
-        step[i] = 1e-4 * size[i]
-        at = [from_vector(p, theta + k * step) for k in (-2, -1, 1, 2)]
-        y = [np.log(phase_model(q, times).spread) for q in at]
-        slope = (y[0] - 8 * y[1] + 8 * y[2] - y[3]) / (12 * step[i])
-        assert model.fading[:, i] == pytest.approx(slope, rel=1e-6, abs=1e-6 / size[i]), name
+        fading = _slope(p, i, lambda m: np.log(m.spread))
+        least = 1e-6 / _size(p)[i]
+        assert model.fading[:, i] == pytest.approx(fading, rel=1e-6, abs=least), name
 
 
 @settings(max_examples=40, deadline=None)
