@@ -9,6 +9,7 @@ of the mixture are what is reported.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import numpy.typing as npt
@@ -63,10 +64,13 @@ def _modes(polished: Polished, lead: Part, job: Job) -> list[Part]:
     known, centre = [lead], lead
     starts = _scattered(lead.passby)
     for _ in range(HOPS):
-        rungs = [polished.climb_blocks(start) for start in _beside(centre, rng)]
-        rungs += [polished.climb_up(start) for start in starts]
-        for other in map(_part, rungs):
+        tries: list[tuple[Callable[[PassBy], Rung], PassBy]] = [
+            (polished.climb_blocks, start) for start in _beside(centre, rng)
+        ]
+        tries += [(polished.climb_up, start) for start in starts]
+        for climb, start in tries:
             job.check()
+            other = _part(climb(start))
             if not any(_same(other, one) for one in known):
                 known.append(other)
         best = max(known, key=lambda part: part.height)
