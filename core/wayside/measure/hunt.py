@@ -9,7 +9,7 @@ import numpy as np
 from wayside.jobs import Job
 from wayside.measure.comb import Comb, comb_of, summed_evidence
 from wayside.measure.planes import decimated, make_planes
-from wayside.measure.refine import F32, Sound
+from wayside.measure.refine import Sound
 from wayside.measure.search import Candidate, search
 from wayside.sound.recording import Recording
 
@@ -39,23 +39,11 @@ class Sighting:
         return max(self.candidate.evidence, self.summed)
 
 
-def mono_of(recording: Recording, start: int, stop: int) -> F32:
-    """Return one channel to work on: the mean, or the strongest where the mean cancels."""
-    block = recording.read(start, stop)
-    if block.shape[1] == 1:
-        return block[:, 0]
-    mean = block.mean(axis=1, dtype=np.float32)
-    each = np.mean(block.astype(np.float64) ** 2, axis=0)
-    if float(np.mean(mean.astype(np.float64) ** 2)) < 0.3 * float(each.max()):
-        return np.ascontiguousarray(block[:, int(each.argmax())])
-    return np.asarray(mean, dtype=np.float32)
-
-
 def sound_between(recording: Recording, start_s: float, stop_s: float) -> Sound:
     """Return the sound between two times of the recording's clock."""
     first = max(0, int((start_s - recording.start_s) * recording.rate_hz))
     last = min(recording.n_samples, int(np.ceil((stop_s - recording.start_s) * recording.rate_hz)))
-    x = mono_of(recording, first, last)
+    x = recording.mono(first, last)
     return Sound(x, recording.rate_hz, recording.start_s + first / recording.rate_hz)
 
 

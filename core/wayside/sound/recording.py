@@ -8,6 +8,9 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
+# two like channels of opposite sign leave less than this share of the power of one
+CANCELLED = 0.3
+
 
 class SampleStore(Protocol):
     """Where samples live: in memory, or in a temporary file for long recordings."""
@@ -88,11 +91,18 @@ class Recording:
         return self.store.read(start, stop)
 
     def mono(self, start: int = 0, stop: int | None = None) -> npt.NDArray[np.float32]:
-        """Return the mean of the channels from sample `start` to `stop`, shape (n,)."""
+        """Return one channel from sample `start` to `stop`, shape (n,).
+
+        That is the mean of the channels, or the strongest where they cancel in the mean.
+        """
         block = self.read(start, self.n_samples if stop is None else stop)
         if block.shape[1] == 1:
             return block[:, 0]
-        return np.asarray(block.mean(axis=1, dtype=np.float32), dtype=np.float32)
+        mean = np.asarray(block.mean(axis=1, dtype=np.float32), dtype=np.float32)
+        each = np.einsum("ij,ij->j", block, block, dtype=np.float64)
+        if float(np.einsum("i,i", mean, mean, dtype=np.float64)) < CANCELLED * float(each.max()):
+            return np.ascontiguousarray(block[:, int(each.argmax())])
+        return mean
 
     @classmethod
     def from_array(
