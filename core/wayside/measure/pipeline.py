@@ -25,7 +25,7 @@ from wayside.measure.shape import OPEN, Shape, judge_shape
 from wayside.measure.windows import two_window, window_places
 from wayside.sound.recording import Recording
 
-THRESHOLD = 30.0
+THRESHOLD = 33.0
 SIGHTING = 12.0
 # two readings of one passing that differ by more nats than this are not equally likely
 CLEARLY = 10.0

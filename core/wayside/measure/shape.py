@@ -30,14 +30,14 @@ FAST_MPS, FAST_CORRELATION = 15.0, 0.93
 # a pitch so close to the curve speaks for itself, even if echoes upset the level
 CLOSE_SHARE, CLOSE_U, CLOSE_CORRELATION = 0.06, 0.12, 0.5
 # strays of single frames, and of means over a crossing time, which a hum's unrest leaves small
-MOST_RESIDUAL_SHARE, MOST_LASTING_SHARE = 0.22, 0.4
+MOST_RESIDUAL_SHARE, MOST_LASTING_SHARE = 0.22, 0.33
 LEAST_SPEED_IN_U = 2.0
 # a rise and fall of level this close to 1/r speaks for a passing source by itself, even if
 # its pitch wavers about the curve
 TELLING_CORRELATION, TELLING_SLOPE, TELLING_RANGE_DB = 0.92, (0.3, 1.5), 7.0
 # a wavering pitch over a wider fall than this is a voice or an engine, not a vehicle's hum
 FASTEST_MPS = {"coherent": 60.0, "incoherent": 40.0}
-NEAREST_M, FARTHEST_M = 0.05, 60.0
+NEAREST_M, FARTHEST_M = 0.2, 60.0
 LEAST_FRAMES = 10
 # a passing hum is followed through nearly every frame in which it should be loud enough
 LEAST_HEARD_SHARE = 0.6
@@ -79,7 +79,7 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
             f"the pitch falls further than any passing could make it "
             f"(it would need {p.speed_mps:.0f} m/s)"
         )
-    if not NEAREST_M < p.closest_m < FARTHEST_M:
+    if not NEAREST_M < p.closest_m + model.u(2) or p.closest_m > FARTHEST_M:
         faults.append(
             f"the fall is not that of a passing at a possible distance ({p.closest_m:.3g} m)"
         )
