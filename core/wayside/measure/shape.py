@@ -162,7 +162,8 @@ def _likeliest_level(
             closest_m=p.closest_m * math.exp(factor * farther),
         )
         found.append(level_slope(replace(model, passby=q), track, faintest_db))
-    telling = [f for f in found if f[2] >= LEAST_LEVEL_RANGE_DB] or found[:1]
+    # a place from which the level hardly changes proves nothing
+    telling = [f for f in found if f[2] >= TELLING_RANGE_DB] or found[:1]
     return max(telling, key=lambda f: f[1])
 
 
