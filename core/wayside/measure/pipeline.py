@@ -174,10 +174,14 @@ def _same_source(sighting: Sighting, first: Refined) -> bool:
 
 
 def _shadowed(one: Refined, refused: list[Refined]) -> bool:
-    """Return True for a poorer reading of a glide already refused."""
+    """Return True for a poorer reading of a glide already refused.
+
+    One that keeps its phase is no poorer than one that does not, if it explains as much.
+    """
     at, wide = one.passby.passing_time_s, one.passby.closest_m / one.passby.speed_mps
     return any(
         abs(at - r.passby.passing_time_s) < wide + r.passby.closest_m / r.passby.speed_mps
+        and not (one.coherent and not r.coherent and one.gain > r.gain)
         for r in refused
     )
 

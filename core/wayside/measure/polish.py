@@ -24,6 +24,7 @@ HEARD_SHARE = 0.98
 LET_IN = 7.0
 HIGHEST, BEYOND = 12, 2
 BRIEF_CYCLES = 10.0
+MOST_STEPS = 40
 
 
 @dataclass(frozen=True)
@@ -70,19 +71,19 @@ def polish(sound: Sound, start: Refined) -> Polished:
     p = start.passby
     near = near_of(sound, p)
     blocks = blocks_of(near, p, start.harmonics, fine_block(p, near))
-    rung = climb(blocks, p, 4 * blocks.times_s.size)
+    rung = _whole(blocks, p)
     more = _fainter(near, rung.passby, blocks)
     if more:
         harmonics = tuple(sorted((*start.harmonics, *more)))
         blocks = blocks_of(near, p, harmonics, fine_block(p, near))
-        rung = climb(blocks, rung.passby, 4 * blocks.times_s.size)
+        rung = _whole(blocks, rung.passby)
     heard = sounding(blocks, rung.passby)
     whole = float(np.mean(heard)) >= HEARD_SHARE
     if not whole:
         # a tone that is off for a while says nothing meanwhile, and must not seem to
         blocks = blocks.where(heard)
-        rung = climb(blocks, rung.passby, 4 * blocks.times_s.size)
-    full = climb(blocks, rung.passby, 4 * blocks.times_s.size, level=True)
+        rung = _whole(blocks, rung.passby)
+    full = _whole(blocks, rung.passby, level=True)
     if whole and _brief(full.passby):
         wave, full = _waveform(near, full.passby, blocks)
         if not seen(wave.departure(full)):
@@ -90,6 +91,10 @@ def polish(sound: Sound, start: Refined) -> Polished:
     elif follows_distance(blocks, full):
         return Polished(full, blocks, True)
     return Polished(rung, blocks, False)
+
+
+def _whole(blocks: Blocks, p: PassBy, level: bool = False) -> Rung:
+    return climb(blocks, p, 4 * blocks.times_s.size, steps=MOST_STEPS, level=level)
 
 
 def _brief(p: PassBy) -> bool:

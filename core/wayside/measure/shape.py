@@ -28,9 +28,11 @@ LEAST_CORRELATION = {"coherent": 0.35, "incoherent": 0.85}
 CLEAR_CORRELATION, LEVEL_WITHIN_U, MOST_OPEN = 0.95, 1.5, 0.7
 FAST_MPS, FAST_CORRELATION = 15.0, 0.93
 # a pitch so close to the curve speaks for itself, even if echoes upset the level
-CLOSE_SHARE, CLOSE_U, CLOSE_CORRELATION = 0.06, 0.12, 0.5
+CLOSE_SHARE, CLOSE_U, CLOSE_CORRELATION = 0.06, 0.12, 0.55
 # strays of single frames, and of means over a crossing time, which a hum's unrest leaves small
 MOST_RESIDUAL_SHARE, MOST_LASTING_SHARE = 0.22, 0.33
+# frames are clear whose own uncertainty is less than this share of half the shift
+CLEAR_SHARE = 0.2
 LEAST_SPEED_IN_U = 2.0
 # a rise and fall of level this close to 1/r speaks for a passing source by itself, even if
 # its pitch wavers about the curve
@@ -79,7 +81,7 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
             f"the pitch falls further than any passing could make it "
             f"(it would need {p.speed_mps:.0f} m/s)"
         )
-    if not NEAREST_M < p.closest_m + model.u(2) or p.closest_m > FARTHEST_M:
+    if not p.closest_m + model.u(2) > NEAREST_M or p.closest_m > FARTHEST_M:
         faults.append(
             f"the fall is not that of a passing at a possible distance ({p.closest_m:.3g} m)"
         )
@@ -122,7 +124,8 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         and correlation >= TELLING_CORRELATION
         and TELLING_SLOPE[0] <= slope <= TELLING_SLOPE[1]
     )
-    if strays and not telling and not coherent:
+    clear = float(np.median(track.u_hz)) < CLEAR_SHARE * half_shift(p)
+    if strays and not telling and (clear or not coherent):
         faults.append("the pitch strays from the curve of a passing source")
     return Shape(tuple(faults), slope, share)
 
@@ -183,13 +186,18 @@ def _distance(p: PassBy, times_s: FloatArray) -> FloatArray:
     return p.distance(p.emission_time(times_s))
 
 
+def half_shift(p: PassBy) -> float:
+    """Return about half the fall of the pitch (Hz)."""
+    return p.source_hz * p.speed_mps / p.sound_speed_mps
+
+
 def residual_share(model: ModelFit, track: Track) -> float:
     """Return how far the track strays from the curve, beyond noise, over half the shift."""
     p = model.passby
     rest = track.pitch_hz - p.pitch(track.times_s)
     weight = 1.0 / (track.u_hz**2 + np.median(track.u_hz) ** 2)
     excess = float(np.sum(weight * (rest**2 - track.u_hz**2)) / np.sum(weight))
-    return float(np.sqrt(max(0.0, excess))) / (p.source_hz * p.speed_mps / p.sound_speed_mps)
+    return float(np.sqrt(max(0.0, excess))) / half_shift(p)
 
 
 def lasting_share(model: ModelFit, track: Track) -> float:
@@ -203,4 +211,4 @@ def lasting_share(model: ModelFit, track: Track) -> float:
     total = np.add.reduceat(weight, edges)
     mean = np.add.reduceat(weight * rest, edges) / total
     rms = float(np.sqrt(np.sum(total * mean**2) / np.sum(total)))
-    return rms / (p.source_hz * p.speed_mps / p.sound_speed_mps)
+    return rms / half_shift(p)

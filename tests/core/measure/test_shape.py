@@ -58,7 +58,7 @@ def test_strays_that_average_out_are_a_hum_s_and_strays_that_last_are_not() -> N
 
 def test_a_pitch_close_to_the_curve_needs_less_of_the_level() -> None:
     model = _incoherent((0.02, 0.1, 0.05, 0.01, 0.01))
-    echoes = 9.0 * np.sin(2 * np.pi * 2.0 * _track(model.passby).times_s)
+    echoes = 7.5 * np.sin(2 * np.pi * 2.0 * _track(model.passby).times_s)
     close, far = (_track(model.passby, s) for s in (0.0, 1.5 * (-1.0) ** np.arange(60)))
     close, far = (replace(t, level_db=t.level_db + echoes) for t in (close, far))
     assert judge_shape(model, close, -60.0).faults == ()
