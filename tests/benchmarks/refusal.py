@@ -13,10 +13,10 @@ COLUMNS = ("kind", "runs", "called a pass-by", "named a mimic", "share (%)", "95
 ASKED_PERCENT = 0.5
 
 
-def items(runs: int) -> list[tuple[str, int]]:
-    """Return (kind, seed) of `runs` negatives, the kinds taking turns."""
+def items(runs: int, first: int = 0) -> list[tuple[str, int]]:
+    """Return (kind, seed) of `runs` negatives, the kinds taking turns, seeds from `first` on."""
     kinds = list(NEGATIVES)
-    return [(kinds[i % len(kinds)], i // len(kinds)) for i in range(runs)]
+    return [(kinds[i % len(kinds)], first + i // len(kinds)) for i in range(runs)]
 
 
 def called(item: tuple[str, int]) -> tuple[bool, str]:
@@ -37,9 +37,10 @@ def main() -> None:
     """Run the benchmark from the command line."""
     options = parser(__doc__, "refusal")
     options.add_argument("--runs", type=int, default=2000, help="recordings in all")
+    options.add_argument("--first", type=int, default=0, help="seed to begin with")
     options.add_argument("--kind", choices=list(NEGATIVES), help="only this kind")
     args = options.parse_args()
-    todo = [i for i in items(args.runs) if args.kind in (None, i[0])]
+    todo = [i for i in items(args.runs, args.first) if args.kind in (None, i[0])]
     hits: Counter[str] = Counter()
     mimics: Counter[str] = Counter()
     total: Counter[str] = Counter()
@@ -73,7 +74,7 @@ def main() -> None:
     (folder / "refusal.md").write_text(
         "# Refusal\n\nSimulated recordings without a pass-by (`wayside.simulate.negatives`), "
         f"and how many are called one. Asked for: at most {ASKED_PERCENT} % of all.\n\n{table}\n"
-        f"Made by `python -m tests.benchmarks.refusal`. {machine()}\n",
+        f"Seeds from {args.first} on. Made by `python -m tests.benchmarks.refusal`. {machine()}\n",
         encoding="utf-8",
     )
     print(table)
