@@ -57,10 +57,6 @@ class Blocks:
     block_s: float
     reference_cycles: FloatArray
 
-    def only(self, rows: list[int]) -> Blocks:
-        """Return the blocks of some harmonics, by row."""
-        return replace(self, z=self.z[rows], noise=self.noise[rows], harmonics=self.harmonics[rows])
-
     def between(self, first: int, last: int) -> Blocks:
         """Return blocks `first` to `last`."""
         return replace(

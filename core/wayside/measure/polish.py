@@ -56,8 +56,7 @@ class Polished:
         self, start: PassBy, free: tuple[int, ...] = CONSTANT, steps: int = 12
     ) -> Rung:
         """Return the maximum near `start` of the likelihood that the blocks show."""
-        width = 4 * self.blocks.times_s.size
-        return climb(self.blocks, start, width, free, steps, level=self.level)
+        return _whole(self.blocks, start, self.level, free, steps)
 
     def climb_up(self, start: PassBy) -> Rung:
         """Return a maximum that the blocks show, climbed to from short windows."""
@@ -93,8 +92,15 @@ def polish(sound: Sound, start: Refined) -> Polished:
     return Polished(rung, blocks, False)
 
 
-def _whole(blocks: Blocks, p: PassBy, level: bool = False) -> Rung:
-    return climb(blocks, p, 4 * blocks.times_s.size, steps=MOST_STEPS, level=level)
+def _whole(
+    blocks: Blocks,
+    p: PassBy,
+    level: bool = False,
+    free: tuple[int, ...] = CONSTANT,
+    steps: int = MOST_STEPS,
+) -> Rung:
+    """Return the maximum near `p` with one window over everything."""
+    return climb(blocks, p, 4 * blocks.times_s.size, free, steps, level=level)
 
 
 def _brief(p: PassBy) -> bool:

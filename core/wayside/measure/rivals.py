@@ -52,9 +52,7 @@ def with_rivals(polished: Polished, job: Job) -> tuple[PassBy, FloatArray]:
     parts = [lead]
     for rough in near:
         job.check()
-        other = _part(polished.climb(rough.passby))
-        if not any(_same(other, known) for known in parts):
-            parts.append(other)
+        _put_in(parts, _part(polished.climb(rough.passby)))
     return mixed(_near(parts, LEAST_SHARE), CONSTANT)
 
 
@@ -70,9 +68,7 @@ def _modes(polished: Polished, lead: Part, job: Job) -> list[Part]:
         tries += [(polished.climb_up, start) for start in starts]
         for climb, start in tries:
             job.check()
-            other = _part(climb(start))
-            if not any(_same(other, one) for one in known):
-                known.append(other)
+            _put_in(known, _part(climb(start)))
         best = max(known, key=lambda part: part.height)
         if best is centre:
             break
@@ -92,6 +88,12 @@ def _part(rung: Rung) -> Part:
     # the height of the mode plus the log of its width
     width = 0.5 * float(np.linalg.slogdet(covariance)[1])
     return Part(rung.passby, np.asarray(covariance), rung.gain + width)
+
+
+def _put_in(known: list[Part], other: Part) -> None:
+    """Put a maximum in that is not known yet."""
+    if not any(_same(other, one) for one in known):
+        known.append(other)
 
 
 def _same(one: Part, other: Part) -> bool:

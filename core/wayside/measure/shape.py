@@ -96,9 +96,10 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         return Shape(tuple(faults), float("nan"), float("nan"))
     if not coherent and heard_share(model, track) < LEAST_HEARD_SHARE:
         faults.append("the tone comes and goes as it passes, as a voice or a melody does")
-    slope, correlation, spread_db = level_slope(model, track, faintest_db)
-    if not coherent and correlation < CLEAR_CORRELATION:
-        slope, correlation, spread_db = _likeliest_level(model, track, faintest_db)
+    level = level_slope(model, track, faintest_db)
+    if not coherent and level[1] < CLEAR_CORRELATION:
+        level = _likeliest_level(model, track, faintest_db, level)
+    slope, correlation, spread_db = level
     share = residual_share(model, track)
     least = LEAST_CORRELATION[model.method]
     if not coherent and p.speed_mps > FAST_MPS:
@@ -151,14 +152,14 @@ def level_slope(model: ModelFit, track: Track, faintest_db: float) -> tuple[floa
 
 
 def _likeliest_level(
-    model: ModelFit, track: Track, faintest_db: float
+    model: ModelFit, track: Track, faintest_db: float, at_fit: tuple[float, float, float]
 ) -> tuple[float, float, float]:
     """Return slope, correlation and range of level where they agree best within the fit's u."""
     p = model.passby
     crossing = p.closest_m / p.speed_mps
     later = LEVEL_WITHIN_U * min(model.u(3), MOST_OPEN * crossing)
     farther = LEVEL_WITHIN_U * min(model.u(2) / p.closest_m, MOST_OPEN)
-    found = [level_slope(model, track, faintest_db)]
+    found = [at_fit]
     for time, factor in itertools.product(np.linspace(-later, later, 7), np.linspace(-1, 1, 5)):
         q = p.with_(
             passing_time_s=p.passing_time_s + float(time),
@@ -191,11 +192,16 @@ def half_shift(p: PassBy) -> float:
     return p.source_hz * p.speed_mps / p.sound_speed_mps
 
 
+def _strays(p: PassBy, track: Track) -> tuple[FloatArray, FloatArray]:
+    """Return how far each frame strays from the curve (Hz), and its weight."""
+    rest = track.pitch_hz - p.pitch(track.times_s)
+    return rest, 1.0 / (track.u_hz**2 + np.median(track.u_hz) ** 2)
+
+
 def residual_share(model: ModelFit, track: Track) -> float:
     """Return how far the track strays from the curve, beyond noise, over half the shift."""
     p = model.passby
-    rest = track.pitch_hz - p.pitch(track.times_s)
-    weight = 1.0 / (track.u_hz**2 + np.median(track.u_hz) ** 2)
+    rest, weight = _strays(p, track)
     excess = float(np.sum(weight * (rest**2 - track.u_hz**2)) / np.sum(weight))
     return float(np.sqrt(max(0.0, excess))) / half_shift(p)
 
@@ -206,8 +212,7 @@ def lasting_share(model: ModelFit, track: Track) -> float:
     frame = float(np.min(np.diff(track.times_s)))
     many = max(1, round(p.closest_m / p.speed_mps / frame))
     edges = np.arange(0, track.times_s.size, many)
-    rest = track.pitch_hz - p.pitch(track.times_s)
-    weight = 1.0 / (track.u_hz**2 + np.median(track.u_hz) ** 2)
+    rest, weight = _strays(p, track)
     total = np.add.reduceat(weight, edges)
     mean = np.add.reduceat(weight * rest, edges) / total
     rms = float(np.sqrt(np.sum(total * mean**2) / np.sum(total)))

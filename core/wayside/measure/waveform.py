@@ -21,7 +21,7 @@ from scipy.signal import lfilter
 
 from wayside.measure.ladder import CONSTANT, TWO_PI, Rung, Sums, ascend, scale_of
 from wayside.measure.loudness import places, score_statistic
-from wayside.measure.motion import phase_model
+from wayside.measure.motion import PhaseModel, phase_model
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -93,7 +93,7 @@ class Waveform:
         gram[np.diag_indices_from(gram)] *= 1.0 + RIDGE
         factor = cho_factor(gram)
         amplitudes = cho_solve(factor, basis @ x)
-        return _Projected(waves, basis, factor, amplitudes, x, x - amplitudes @ basis)
+        return _Projected(model, waves, basis, factor, amplitudes, x, x - amplitudes @ basis)
 
     def _white(self, rows: FloatArray) -> FloatArray:
         return np.asarray(lfilter(self.whitener, [1.0], rows, axis=-1))
@@ -114,10 +114,9 @@ class Waveform:
         k = TWO_PI * np.array(self.harmonics)
         # derivatives by the phase in cycles, and by the logarithm of the level
         by_phase, by_level = (k * b) @ cos - (k * a) @ sin, fit.amplitudes @ fit.waves
-        model = phase_model(p, self.times_s)
         scale = scale_of(p)[list(free)]
-        moves = (model.jacobian[:, list(free)] * scale).T * by_phase
-        moves += (model.fading[:, list(free)] * scale).T * by_level
+        moves = (fit.model.jacobian[:, list(free)] * scale).T * by_phase
+        moves += (fit.model.fading[:, list(free)] * scale).T * by_level
         return fit.without_amplitudes(self._white(moves))
 
     def unexplained(self, p: PassBy) -> float:
@@ -154,6 +153,7 @@ class Waveform:
 
 @dataclass(frozen=True)
 class _Projected:
+    model: PhaseModel
     waves: FloatArray  # (2 n_harmonics, n): cosines, then sines, as heard
     basis: FloatArray  # the same, whitened
     factor: tuple[FloatArray, bool]
