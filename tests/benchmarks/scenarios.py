@@ -205,7 +205,30 @@ _EFFECTS = {
     "phone": like_a_phone,
 }
 
+
+
+def mixed_tones(rng: Rng) -> Drawn:
+    """A coherent source, recorded under one of the effects."""
+    return _affected(tone(rng), rng)
+
+
+def mixed_hums(rng: Rng) -> Drawn:
+    """A tread hum recorded under one of the effects, one rider in `WAVERING` wavering by 1 %."""
+    wobble = 0.01 if rng.integers(WAVERING) == 0 else 0.0
+    return _affected(hum(rng, wobble=wobble), rng)
+
+
+def _affected(run: Drawn, rng: Rng) -> Drawn:
+    effects = list(_EFFECTS.values())
+    return effects[rng.integers(len(effects))](run, rng)
+
+
+# how many riders to one whose speed wobbles, in the mixed hums
+WAVERING = 5
+
 CONDITIONS: dict[str, Callable[[Rng], Drawn]] = {
+    "tones, any recording": mixed_tones,
+    "hums, any recording": mixed_hums,
     **{f"tone, {n}": lambda rng, e=e: e(tone(rng), rng) for n, e in _EFFECTS.items()},
     **{f"hum, {n}": lambda rng, e=e: e(hum(rng), rng) for n, e in _EFFECTS.items()},
     "hum, coherent 50 ms": lambda rng: hum(rng, coherence_s=0.05),

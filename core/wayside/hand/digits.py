@@ -54,6 +54,12 @@ def full_text(q: Quantity) -> str:
     return _join(f"{number_text(q)} ± {spread}", q.unit)
 
 
+def between_text(low: float, high: float, u: float) -> str:
+    """Write an interval with the digits that `u` supports, e.g. ``8.23 to 8.71``."""
+    ends = [_fixed(end, u) if math.isfinite(end) else "?" for end in (low, high)]
+    return " to ".join(ends).replace("-", MINUS)
+
+
 def signed(x: float) -> str:
     """Write a number to three digits with a proper minus sign."""
     return f"{MINUS if x < 0 else ''}{abs(x):.3g}"

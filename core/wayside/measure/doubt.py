@@ -9,13 +9,14 @@ averaging; Hoeting et al. 1999, *Statist. Sci.* 14, 382).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from wayside.measure.ladder import scale_of
-from wayside.measure.mixture import Part, mixed
+from wayside.measure.mixture import Mixture, Part, mixed
 from wayside.measure.phasefit import PhaseFit
 
 
@@ -39,7 +40,6 @@ class Belief:
 
 
 LOOSER, LOOSER_SHARE = 5.0, 0.05
-# the first leads
 BELIEFS = (
     Belief(0.80),
     Belief(0.07, waver=0.004),
@@ -48,29 +48,19 @@ BELIEFS = (
 )
 
 
-def averaged(fits: Sequence[PhaseFit], beliefs: Sequence[float]) -> PhaseFit:
+def averaged(fits: Sequence[PhaseFit], beliefs: Sequence[float]) -> Mixture:
     """Return the average of fits of the same model under different unrest.
 
     Parameters
     ----------
     fits : sequence of PhaseFit
-        The leading one first; its track and unrest are kept.
     beliefs : sequence of float
         Prior weight of each.
     """
-    size = np.array([f.loglik for f in fits]) + np.log(beliefs)
-    loglik = float(np.logaddexp.reduce(size))
-    lead, free = fits[0], fits[0].free
+    free = fits[0].free
     parts = []
-    for fit, height in zip(fits, size, strict=True):
+    for fit, belief in zip(fits, beliefs, strict=True):
         own = scale_of(fit.mean)[list(free)]
-        parts.append(Part(fit.mean, fit.covariance / np.outer(own, own), float(height)))
-    best, covariance = mixed(parts, free)
-    scale = scale_of(best)[list(free)]
-    return replace(
-        lead,
-        passby=best,
-        ahead=0.0,
-        covariance=covariance * np.outer(scale, scale),
-        loglik=loglik,
-    )
+        height = fit.loglik + math.log(belief)
+        parts.append(Part(fit.mean, fit.covariance / np.outer(own, own), height))
+    return mixed(parts, free)

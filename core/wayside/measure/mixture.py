@@ -54,12 +54,35 @@ def weights_of(parts: Sequence[Part]) -> FloatArray:
     return np.asarray(weight / weight.sum())
 
 
-def mixed(parts: Sequence[Part], free: tuple[int, ...]) -> tuple[PassBy, FloatArray]:
-    """Return the mean of the mixture and its covariance in scaled steps, (n_free, n_free)."""
+@dataclass(frozen=True)
+class Mixture:
+    """Several fits of one model as one.
+
+    Parameters
+    ----------
+    passby : PassBy
+        Their mean.
+    covariance : ndarray, shape (n_free, n_free)
+        In scaled steps, the spread between them included.
+    parts : tuple of Part
+    """
+
+    passby: PassBy
+    covariance: FloatArray
+    parts: tuple[Part, ...]
+
+    @property
+    def height(self) -> float:
+        """Log of the weights of all parts together."""
+        return float(np.logaddexp.reduce([part.height for part in self.parts]))
+
+
+def mixed(parts: Sequence[Part], free: tuple[int, ...]) -> Mixture:
+    """Return the mean of the mixture and its covariance."""
     weights, lead = weights_of(parts), parts[0].passby
     steps = np.array([steps_between(lead, part.passby, free) for part in parts])
     mean = weights @ steps
     apart = steps - mean
     covariance = np.einsum("i,ijk->jk", weights, np.array([p.covariance for p in parts]))
     covariance += np.einsum("i,ij,ik->jk", weights, apart, apart)
-    return moved(lead, mean, free, most=np.inf), covariance
+    return Mixture(moved(lead, mean, free, most=np.inf), covariance, tuple(parts))

@@ -20,6 +20,7 @@ from wayside.measure.demod import Blocks
 from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE, averaged
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.ladder import CONSTANT, Rung, moved, scale_of
+from wayside.measure.mixture import Mixture, weights_of
 from wayside.measure.motion import from_vector, to_vector
 from wayside.measure.phasefit import PhaseFit, Priors, fit_phase, one_step
 from wayside.measure.phases import track_phase
@@ -35,7 +36,7 @@ FloatArray = npt.NDArray[np.float64]
 ACCELERATED = (*CONSTANT, 4)
 # a coasting rider loses about 0.05 to 0.15 m/s^2 (rolling and air resistance; common
 # practice, no source), a pedalling one nothing; see wayside.measure.doubt for others
-COASTING = (-0.06, 0.05)
+COASTING = (-0.075, 0.05)
 ANY_ACCELERATION = (0.0, 1.0)
 CLEAR_PHASE_RAD = 0.3
 MARKED_UNREST, MARKED_UNEXPLAINED = 8.0, 4.0
@@ -43,6 +44,24 @@ USABLE_PHASE_RAD = 0.7
 LEAST_BLOCKS = 24
 DECISIVE = 3.0
 SOUND_SPEED_STEP = 0.003
+
+
+@dataclass(frozen=True)
+class Share:
+    """One of the fits that a fit is an average of.
+
+    Parameters
+    ----------
+    passby : PassBy
+    covariance : ndarray, shape (5, 5)
+        As that of a `ModelFit`.
+    weight : float
+        The weights add up to 1.
+    """
+
+    passby: PassBy
+    covariance: FloatArray
+    weight: float
 
 
 @dataclass(frozen=True)
@@ -61,6 +80,8 @@ class ModelFit:
         Log-evidence up to a constant shared by the models of one recording (nats).
     by_c : ndarray, shape (5,)
         Derivative of the parameters by the speed of sound.
+    parts : tuple of Share
+        What the fit is an average of; empty where it is one fit.
     """
 
     passby: PassBy
@@ -69,6 +90,7 @@ class ModelFit:
     unrest: Unrest
     evidence: float
     by_c: FloatArray
+    parts: tuple[Share, ...] = ()
 
     @property
     def kind(self) -> str:
@@ -117,14 +139,16 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
     if start.coherent:
         polished = polish(sound, start)
         rung, blocks = polished.rung, polished.blocks
-        best, covariance = with_rivals(polished, job)
+        maxima = with_rivals(polished, job)
+        best = maxima.passby
         base = ModelFit(
             best,
-            _full(covariance, best, CONSTANT),
+            _full(maxima.covariance, best, CONSTANT),
             "coherent",
             NO_UNREST,
             rung.gain + _occam(2.0 * rung.normal),
             scaling(best),
+            _shares(maxima, CONSTANT),
         )
         if not _unrest_of(polished, best, priors, job).any:
             return _coherent_choice(polished, base, kind, priors, job)
@@ -162,6 +186,16 @@ def _among_five(covariance: FloatArray, free: tuple[int, ...]) -> FloatArray:
     out = np.zeros((5, 5))
     out[np.ix_(free, free)] = covariance
     return out
+
+
+def _shares(mixture: Mixture, free: tuple[int, ...]) -> tuple[Share, ...]:
+    parts = mixture.parts
+    if len(parts) == 1:
+        return ()
+    return tuple(
+        Share(part.passby, _full(part.covariance, part.passby, free), float(weight))
+        for part, weight in zip(parts, weights_of(parts), strict=True)
+    )
 
 
 def _clear(blocks: Blocks, p: PassBy, level: float) -> tuple[int, int]:
@@ -268,7 +302,16 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
             fit = fit_phase(used, p, free, prior, job=job)
             by_c = _by_c(used, fit, prior)
             if p.speed_tied:
-                fit = _doubted(used, fit, prior, job)
+                doubted = _doubted(used, fit, prior, job)
+                return ModelFit(
+                    doubted.passby,
+                    _full(doubted.covariance, doubted.passby, free),
+                    "incoherent",
+                    fit.unrest,
+                    doubted.height,
+                    by_c,
+                    _shares(doubted, free),
+                )
             return ModelFit(
                 fit.mean,
                 _among_five(fit.covariance, free),
@@ -314,7 +357,7 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
     return Choice(tuple(fits), constant, accelerated, used)
 
 
-def _doubted(blocks: Blocks, fit: PhaseFit, priors: Priors, job: Job) -> PhaseFit:
+def _doubted(blocks: Blocks, fit: PhaseFit, priors: Priors, job: Job) -> Mixture:
     """Return a wheel's fit averaged over how its rider may have ridden."""
     fits = [fit]
     assert priors.acceleration_mps2 is not None

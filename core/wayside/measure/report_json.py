@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import asdict
 from typing import Any
 
 from wayside.measure.result import Fit, Measurement, ReadingWindow
@@ -56,6 +57,10 @@ def _fit(fit: Fit, sound_speed: Quantity) -> dict[str, Any]:
     out["source_model"] = fit.source_model
     out["method"] = fit.method
     out["coherence_time_s"] = _number(fit.coherence_time_s)
+    out["intervals"] = {
+        name: {end: _number(value) for end, value in asdict(likely).items()}
+        for name, likely in fit.intervals.items()
+    }
     return out
 
 

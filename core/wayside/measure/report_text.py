@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from wayside.hand.digits import full_text
+from wayside.hand.digits import between_text, full_text
 from wayside.measure.result import FITTED, Fit, Measurement, ReadingWindow
+from wayside.quantity import Quantity
 
 
 def measurement_as_text(m: Measurement) -> str:
@@ -14,11 +15,11 @@ def measurement_as_text(m: Measurement) -> str:
             f"{d.reason}\n(evidence {d.statistic:.0f}; a pass-by is claimed from {d.threshold:.0f})"
         )
     fit = m.fit
-    lines = ["Measured from the sound (± is one standard uncertainty)"]
+    lines = ["Measured from the sound (± is one standard uncertainty; in brackets 95 %)"]
     lines += _rows(fit)
     lines.append(f"  {'speed of sound used':<20}{full_text(m.sound_speed_mps)}")
     if fit.acceleration_mps2.u > 0:
-        lines.append(f"  {'acceleration':<20}{full_text(fit.acceleration_mps2)}")
+        lines.append(_row(fit, "acceleration_mps2", "acceleration"))
     lines.append("")
     lines.append(f"Curve fit: {_model(fit)}.")
     if m.two_window is not None:
@@ -42,11 +43,16 @@ def measurement_as_text(m: Measurement) -> str:
 
 
 def _rows(fit: Fit) -> list[str]:
-    return [
-        f"  {label:<20}{full_text(getattr(fit, name))}"
-        for name, label in FITTED
-        if name != "acceleration_mps2"
-    ]
+    return [_row(fit, name, label) for name, label in FITTED if name != "acceleration_mps2"]
+
+
+def _row(fit: Fit, name: str, label: str) -> str:
+    quantity: Quantity = getattr(fit, name)
+    told = f"  {label:<20}{full_text(quantity)}"
+    likely = fit.intervals.get(name)
+    if likely is None or not quantity.u > 0:
+        return told
+    return f"{told:<46}  ({between_text(likely.low_95, likely.high_95, quantity.u)})"
 
 
 def _model(fit: Fit) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from wayside.measure.intervals import Interval
 from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
 
@@ -110,6 +111,8 @@ class Fit:
         Of (source_hz, speed_mps, closest_m, passing_time_s).
     residual_times_s, residual_cents, residual_u_cents : ndarray, shape (n,)
         Track minus fitted curve.
+    intervals : dict of str to Interval
+        Where each quantity of `FITTED` lies with 68 % and 95 % probability.
     """
 
     passby: PassBy
@@ -127,6 +130,7 @@ class Fit:
     residual_times_s: FloatArray
     residual_cents: FloatArray
     residual_u_cents: FloatArray
+    intervals: dict[str, Interval] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

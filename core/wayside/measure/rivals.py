@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from wayside.jobs import Job
 from wayside.measure.ladder import CONSTANT, Rung, moved
-from wayside.measure.mixture import Part, mixed, steps_between
+from wayside.measure.mixture import Mixture, Part, mixed, steps_between
 from wayside.measure.polish import Polished
 from wayside.physics.passby import PassBy
 
@@ -33,8 +33,8 @@ LEAST_SHARE, BLOCK_SHARE = math.exp(-9.0), math.exp(-20.0)
 SAME_IN_U = 2.0
 
 
-def with_rivals(polished: Polished, job: Job) -> tuple[PassBy, FloatArray]:
-    """Return the mean pass-by over the maxima and its covariance in scaled parameters.
+def with_rivals(polished: Polished, job: Job) -> Mixture:
+    """Return the mixture of the maxima, of the parameters of constant speed.
 
     Parameters
     ----------
