@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -34,6 +34,8 @@ class Outcome:
     found : bool
     errors, us : dict
         Error and stated standard uncertainty of each of `QUANTITIES`; empty if not found.
+    within : dict
+        Whether the truth lies in the stated 68 % and 95 % interval, a pair a quantity.
     seconds : float
         Time the measurement took (s).
     reason : str
@@ -45,6 +47,7 @@ class Outcome:
     us: dict[str, float]
     seconds: float
     reason: str = ""
+    within: dict[str, tuple[bool, bool]] = field(default_factory=dict)
 
     def gross(self, truth: PassBy, limit: float = 0.05) -> bool:
         """Whether nothing was found, or speed or pitch is off by more than `limit`."""
@@ -77,9 +80,14 @@ def measure_recording(
     if not result.found or result.fit is None:
         return Outcome(False, {}, {}, seconds, reason)
     true = truth if isinstance(truth, PassBy) else truth(result.fit.passby)
-    errors, us = {}, {}
+    errors, us, within = {}, {}, {}
     for name in QUANTITIES:
         quantity: Quantity = getattr(result.fit, name)
         errors[name] = quantity.value - getattr(true, name)
         us[name] = quantity.u
-    return Outcome(True, errors, us, seconds, reason)
+        likely, value = result.fit.intervals[name], getattr(true, name)
+        within[name] = (
+            likely.low_68 <= value <= likely.high_68,
+            likely.low_95 <= value <= likely.high_95,
+        )
+    return Outcome(True, errors, us, seconds, reason, within)

@@ -29,11 +29,15 @@ Rng = np.random.Generator
 
 @dataclass(frozen=True)
 class Drawn:
-    """One drawn run: what is rendered, what the measurement is told, and whether through AAC."""
+    """One drawn run: what is rendered, what the measurement is told, and whether through AAC.
+
+    `tags` name the groups it is counted in beside its condition.
+    """
 
     scene: Scene
     options: MeasureOptions
     aac: bool = False
+    tags: tuple[str, ...] = ()
 
 
 def drawn(condition: str, seed: int) -> Drawn:
@@ -214,17 +218,21 @@ def mixed_tones(rng: Rng) -> Drawn:
 
 def mixed_hums(rng: Rng) -> Drawn:
     """A tread hum recorded under one of the effects, one rider in `WAVERING` wavering by 1 %."""
-    wobble = 0.01 if rng.integers(WAVERING) == 0 else 0.0
-    return _affected(hum(rng, wobble=wobble), rng)
+    wavers = rng.integers(WAVERING) == 0
+    run = _affected(hum(rng, wobble=0.01 if wavers else 0.0), rng)
+    coherence = run.scene.sources[0].coherence_s
+    lasting = next(name for name, least in _LASTING.items() if coherence >= least)
+    return replace(run, tags=(*run.tags, lasting, "wobble 1 %" if wavers else "no wobble"))
 
 
 def _affected(run: Drawn, rng: Rng) -> Drawn:
-    effects = list(_EFFECTS.values())
-    return effects[rng.integers(len(effects))](run, rng)
+    name = list(_EFFECTS)[rng.integers(len(_EFFECTS))]
+    return replace(_EFFECTS[name](run, rng), tags=(name,))
 
 
 # how many riders to one whose speed wobbles, in the mixed hums
 WAVERING = 5
+_LASTING = {"coherent over 370 ms": 0.37, "coherent over 136 ms": 0.136, "coherent from 50 ms": 0.0}
 
 CONDITIONS: dict[str, Callable[[Rng], Drawn]] = {
     "tones, any recording": mixed_tones,

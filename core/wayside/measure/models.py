@@ -42,6 +42,8 @@ CLEAR_PHASE_RAD = 0.3
 MARKED_UNREST, MARKED_UNEXPLAINED = 8.0, 4.0
 USABLE_PHASE_RAD = 0.7
 LEAST_BLOCKS = 24
+# turns of demodulating along the fit before, while blocks blur by so much or more
+TURNS, BLURRED_CYCLES = 2, 0.05
 DECISIVE = 3.0
 SOUND_SPEED_STEP = 0.003
 
@@ -153,8 +155,10 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         if not _unrest_of(polished, best, priors, job).any:
             return _coherent_choice(polished, base, kind, priors, job)
     else:
-        blocks = _incoherent_blocks(sound, start)
         best = start.passby
+        blocks = _incoherent_blocks(sound, start)
+        if kind != "tone":
+            best, blocks = _along_its_own(sound, start, blocks, priors, job)
     return _unquiet_choice(blocks, best, kind, priors, job)
 
 
@@ -290,6 +294,32 @@ def _incoherent_blocks(sound: Sound, start: Refined) -> Blocks:
     return blocks_of(near_of(sound, p), p, start.harmonics, block)
 
 
+def _along_its_own(
+    sound: Sound, start: Refined, blocks: Blocks, priors: Priors, job: Job
+) -> tuple[PassBy, Blocks]:
+    """Return a wheel's pass-by and its blocks along it.
+
+    The search knows fixed pitches alone; blocks along such a curve blur a pitch that falls with
+    the speed, and lose its phase where they part.
+    """
+    p = start.passby.with_(speed_tied=True)
+    for _ in range(TURNS):
+        first, last = _clear(blocks, p, USABLE_PHASE_RAD)
+        if last - first < LEAST_BLOCKS:
+            break
+        coasting = replace(priors, acceleration_mps2=COASTING, weak=True)
+        fit = fit_phase(blocks.between(first, last), p, ACCELERATED, coasting, job=job)
+        if not blocks.times_s[0] < fit.passby.passing_time_s < blocks.times_s[-1]:
+            break
+        off = np.abs(fit.passby.pitch(blocks.times_s) - p.pitch(blocks.times_s))
+        p = fit.passby
+        length = float(np.median(np.diff(blocks.times_s)))
+        if float(np.max(off)) * length < BLURRED_CYCLES:
+            break
+        blocks = _incoherent_blocks(sound, replace(start, passby=p))
+    return p, blocks
+
+
 def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job: Job) -> Choice:
     first, last = _clear(blocks, best, USABLE_PHASE_RAD)
     clear = last - first >= LEAST_BLOCKS
@@ -364,7 +394,8 @@ def _doubted(blocks: Blocks, fit: PhaseFit, priors: Priors, job: Job) -> Mixture
     mean, sd = priors.acceleration_mps2
     for belief in BELIEFS[1:]:
         held = replace(priors, acceleration_mps2=(mean, sd * belief.looser))
-        fits.append(fit_phase(blocks, fit.passby, fit.free, held, job=job, waver=belief.waver))
+        begin = replace(fit.unrest, waver=belief.waver)
+        fits.append(fit_phase(blocks, fit.passby, fit.free, held, job=job, begin=begin))
     return averaged(fits, [belief.share for belief in BELIEFS])
 
 

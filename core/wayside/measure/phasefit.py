@@ -35,7 +35,7 @@ SETTLED = 0.05
 STRAINED = 5.0
 # (value, spread as a factor's logarithm) of a staged pass-by; common practice, no source
 USUAL_CLOSEST_M, USUAL_CLOSEST_SPREAD = 2.5, 0.9
-USUAL_SPEED_MPS, USUAL_SPEED_SPREAD = 7.0, 0.6
+USUAL_SPEED_MPS, USUAL_SPEED_SPREAD = 5.5, 0.6
 
 
 @dataclass(frozen=True)
@@ -144,7 +144,7 @@ def fit_phase(
     unrest: Unrest | None = None,
     near: bool = False,
     job: Job = QUIET,
-    waver: float = 0.0,
+    begin: Unrest | None = None,
 ) -> PhaseFit:
     """Fit the free parameters to the phase of `blocks`, from a start within a cycle or so.
 
@@ -160,16 +160,16 @@ def fit_phase(
     near : bool
         The phase stays within a fraction of a cycle of `start` (see `track_phase`).
     job : Job
-    waver : float
-        What a wheel's speed is held to waver by (fraction of it).
+    begin : Unrest, optional
+        Adjust this unrest instead of asking which the data need; the waver of a wheel stays.
     """
     priors = priors or Priors()
-    best = _fitted(blocks, start, free, priors, unrest, near, job, waver)
+    best = _fitted(blocks, start, free, priors, unrest, near, job, begin)
     if near or tension(priors, best.passby, free) < STRAINED:
         return best
     # a fit at odds with what is known beforehand may sit in a side maximum
     for other in _other_starts(priors, start):
-        fit = _fitted(blocks, other, free, priors, unrest, near, job, waver)
+        fit = _fitted(blocks, other, free, priors, unrest, near, job, begin)
         if fit.loglik > best.loglik:
             best = fit
     return best
@@ -204,17 +204,18 @@ def _fitted(
     unrest: Unrest | None,
     near: bool,
     job: Job,
-    waver: float,
+    begin: Unrest | None,
 ) -> PhaseFit:
     p, held = start, unrest
+    unrest = held or begin
     for turn in range(ROUNDS):
         job.check()
         track = track_phase(blocks, p, near)
         data = linear_data(track, p, free, priors)
         if held is None and turn == 1:
-            unrest = estimate(data, job=job, waver=waver)
-        elif held is None and turn == 0:
-            unrest = Unrest(walk=_rough_walk(data), waver=waver)
+            unrest = estimate(data, begin, job)
+        elif unrest is None:
+            unrest = Unrest(walk=_rough_walk(data))
         assert unrest is not None
         fit = least_squares(data, unrest)
         step = fit.step[:-1]
@@ -247,7 +248,8 @@ def _rough_walk(data: LinearData) -> float:
 
 def linear_data(track: PhaseTrack, p: PassBy, free: tuple[int, ...], priors: Priors) -> LinearData:
     """Average neighbouring blocks so that at most `MOST_POINTS` remain, and linearise."""
-    jac = phase_model(p, track.times_s).jacobian[:, list(free)] * scale_of(p)[list(free)]
+    model = phase_model(p, track.times_s)
+    jac = model.jacobian[:, list(free)] * scale_of(p)[list(free)]
     every = -(-track.times_s.size // MOST_POINTS)
     edges = np.arange(0, track.times_s.size, every)
     weight = 1.0 / track.noise
@@ -272,6 +274,7 @@ def linear_data(track: PhaseTrack, p: PassBy, free: tuple[int, ...], priors: Pri
         u,
         since,
         cycles_per_m * p.speed_mps,
+        mean(model.spread),
         2.0 * p.closest_m / p.speed_mps,
         tuple(free.index(i) for i in along if i in free),
         p.speed_tied,

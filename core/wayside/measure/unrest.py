@@ -1,10 +1,11 @@
 """Covariance of the source phase's own unrest, and its size by restricted likelihood.
 
-Four kinds of unrest, each switched on only when the data ask for it: *walk*, a random walk of
+Five kinds of unrest, each switched on only when the data ask for it: *walk*, a random walk of
 phase (a line of Lorentzian shape); *wobble*, a slow modulation of the source's frequency that
 fades over a correlation time; *waver*, a speed that is not quite constant, felt through the
 place the source has got to (none at the passing itself); *sway*, a phase error that stays
-bounded (echoes, a comb filter from the ground). Sizes maximise the restricted likelihood
+bounded; *echo*, one that depends on where the source is, as interference with the reflection
+from the ground does: the path difference goes with 1/r (Matérn 5/2 in d/r). Sizes maximise the restricted likelihood
 (Patterson and Thompson 1971, *Biometrika* 58, 545).
 
 Where the speed wavers, the speed given is the mean over two crossing times d/v to either side
@@ -34,6 +35,8 @@ FASTEST_WOBBLE_S = 0.15
 FASTEST_WAVER_S = 0.3
 # a mean speed further off than so many standard deviations is not predicted but invented
 MOST_WAVER = 4.0
+# the phase of a sum of two waves is at most a quarter of a cycle off that of the stronger
+MOST_BOUNDED = 0.25
 WORST = 1e12
 # adjusting a component has been seen to gain a few nats over its best rough guess
 HOPE = 6.0
@@ -53,6 +56,9 @@ class Unrest:
         Standard deviation of the speed as a fraction of it, and its correlation time (s).
     sway, sway_s : float
         Standard deviation (cycles) and correlation time (s) of the bounded phase error.
+    echo, echo_span : float
+        Standard deviation (cycles) of the phase error that goes with the place, and how far
+        d/r changes until it is another.
     """
 
     walk: float = 0.0
@@ -62,6 +68,8 @@ class Unrest:
     waver_s: float = 1.0
     sway: float = 0.0
     sway_s: float = 0.2
+    echo: float = 0.0
+    echo_span: float = 0.3
 
     @property
     def coherence_s(self) -> float:
@@ -71,7 +79,7 @@ class Unrest:
     @property
     def any(self) -> bool:
         """True when some component is on."""
-        return max(self.walk, self.wobble_hz, self.waver, self.sway) > 0
+        return max(self.walk, self.wobble_hz, self.waver, self.sway, self.echo) > 0
 
 
 QUIET = Unrest()
@@ -94,6 +102,8 @@ class LinearData:
     since_s, lever : ndarray, shape (n,)
         Emission times since the passing (s), and the phase (cycles) that being ahead by a
         second's way makes there.
+    nearness : ndarray, shape (n,)
+        Closest distance over distance, d/r.
     reach_s : float
         The speed is the mean over this long either side of the passing (s).
     speed_columns : tuple of int
@@ -111,6 +121,7 @@ class LinearData:
     prior_u: FloatArray
     since_s: FloatArray
     lever: FloatArray
+    nearness: FloatArray
     reach_s: float
     speed_columns: tuple[int, ...]
     tied: bool
@@ -160,10 +171,19 @@ def covariance_of(data: LinearData, unrest: Unrest) -> FloatArray:
             data.since_s, data.since_s, unrest
         )
     if unrest.sway > 0:
-        v = v + unrest.sway**2 * np.exp(-lag / unrest.sway_s)
+        v = v + unrest.sway**2 * _smooth(lag / unrest.sway_s)
+    if unrest.echo > 0:
+        apart = np.abs(data.nearness[:, None] - data.nearness[None, :])
+        v = v + unrest.echo**2 * _smooth(apart / unrest.echo_span)
     # each phase is a mean over its block, whose walk is a sixth of a block less spread out
     v[np.diag_indices_from(v)] += data.noise - unrest.walk * gap / 6.0
     return np.asarray(v)
+
+
+def _smooth(lag: FloatArray) -> FloatArray:
+    """Return the Matérn 5/2 correlation at lags in units of the correlation time."""
+    h = np.sqrt(5.0) * lag
+    return np.asarray((1.0 + h + h * h / 3.0) * np.exp(-h))
 
 
 def _spread(lag_s: FloatArray, unrest: Unrest) -> FloatArray:
@@ -248,16 +268,16 @@ def _root(v: FloatArray) -> FloatArray:
 
 
 def estimate(
-    data: LinearData, start: Unrest | None = None, job: Job = IDLE, waver: float = 0.0
+    data: LinearData, start: Unrest | None = None, job: Job = IDLE
 ) -> Unrest:
     """Return the unrest the data ask for, components let in one by one.
 
-    With `start`, its components are only adjusted. The waver of a wheel is held at `waver`:
+    With `start`, its components are only adjusted. The waver of a wheel stays as it is there:
     one pass rarely shows it (see `wayside.measure.doubt`).
     """
     if start is not None:
         return _adjusted(data, start, job) if _names(data, start) else start
-    best = replace(QUIET, waver=waver)
+    best = QUIET
     value = _value(data, best)
     options = _openings(data)
     for _ in range(2):
@@ -292,20 +312,23 @@ def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
             {"sway": s, "sway_s": tau}
             for s, tau in itertools.product((np.sqrt(quiet), 0.003, 0.03), (0.05, 0.25))
         ],
+        "echo": [
+            {"echo": s, "echo_span": span}
+            for s, span in itertools.product((0.01, 0.05), (0.15, 0.5))
+        ],
         "waver": [
             {"waver": w, "waver_s": tau}
             for w, tau in itertools.product((0.001, 0.004, 0.012), (0.4, 1.5))
         ],
     }
     if data.tied:
-        # a pattern's frequency is its speed
-        del options["wobble"], options["waver"]
+        # a pattern's frequency is its speed; beside its walk nothing bounded can be told
+        options = {"walk": options["walk"]}
     return options
 
 
 def _on(unrest: Unrest, kind: str) -> bool:
-    sizes = {"walk": unrest.walk, "wobble": unrest.wobble_hz, "waver": unrest.waver}
-    return sizes.get(kind, unrest.sway) > 0
+    return float(getattr(unrest, "wobble_hz" if kind == "wobble" else kind)) > 0
 
 
 def _value(data: LinearData, unrest: Unrest) -> float:
@@ -324,6 +347,8 @@ def _pull(unrest: Unrest) -> float:
         total += 0.5 * float(np.log(unrest.waver_s / 1.0) / 0.6) ** 2
     if unrest.sway > 0:
         total += 0.5 * float(np.log(unrest.sway_s / 0.15) / 0.8) ** 2
+    if unrest.echo > 0:
+        total += 0.5 * float(np.log(unrest.echo_span / 0.3) / 0.8) ** 2
     return total
 
 
@@ -332,6 +357,7 @@ def _names(data: LinearData, start: Unrest) -> list[str]:
     names += ["wobble_hz", "wobble_s"] if start.wobble_hz > 0 else []
     names += ["waver", "waver_s"] if start.waver > 0 and not data.tied else []
     names += ["sway", "sway_s"] if start.sway > 0 else []
+    names += ["echo", "echo_span"] if start.echo > 0 else []
     return names
 
 
@@ -344,6 +370,9 @@ def _adjusted(data: LinearData, start: Unrest, job: Job) -> Unrest:
         if "wobble_s" in found:
             # faster than this it is a walk by another name
             found["wobble_s"] = max(found["wobble_s"], FASTEST_WOBBLE_S)
+        for bounded in ("sway", "echo"):
+            if bounded in found:
+                found[bounded] = min(found[bounded], MOST_BOUNDED)
         if "waver_s" in found:
             found["waver_s"] = max(found["waver_s"], FASTEST_WAVER_S)
         return replace(start, **found)

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.integrate import dblquad
+from scipy.special import kv
 
 from wayside.measure.unrest import (
     LinearData,
@@ -23,6 +24,7 @@ GAP = 0.05
 WALK = Unrest(walk=2e-3)
 WOBBLE = Unrest(wobble_hz=0.4, wobble_s=0.6)
 SWAY = Unrest(sway=0.05, sway_s=0.15)
+ECHO = Unrest(echo=0.05, echo_span=0.25)
 WAVER = Unrest(waver=0.01, waver_s=0.8)
 
 
@@ -42,6 +44,7 @@ def _data(n: int = 60, noise: float = 1e-5, seed: int = 1, start_s: float = 3.0)
         prior_u=np.array([0.3]),
         since_s=t - t.mean(),
         lever=20.0 * np.tanh(4 * s),
+        nearness=1.0 / np.sqrt(1.0 + (6.0 * s) ** 2),
         reach_s=0.7,
         speed_columns=(1,),
         tied=False,
@@ -81,8 +84,23 @@ def test_a_wobble_is_the_double_integral_of_its_frequency(i: int, j: int) -> Non
 def test_a_sway_fades_with_the_lag() -> None:
     data = _data(6)
     v = covariance_of(data, SWAY)
-    assert v[1, 4] == pytest.approx(0.05**2 * math.exp(-3 * GAP / 0.15))
+    assert v[1, 4] == pytest.approx(0.05**2 * _matern(3 * GAP / 0.15), rel=1e-6)
     assert v[2, 2] == pytest.approx(0.05**2 + data.noise[2])
+
+
+def _matern(lag: float) -> float:
+    """Matérn correlation of order 5/2 by its definition with a Bessel function."""
+    x = math.sqrt(5.0) * lag
+    return 2.0 ** (1 - 2.5) / math.gamma(2.5) * x**2.5 * float(kv(2.5, x))
+
+
+def test_an_echo_goes_with_the_place() -> None:
+    data = _data(60)
+    v = covariance_of(data, ECHO) - np.diag(data.noise)
+    # as near before the passing as after it: the same path difference, the same error
+    assert v[9, 50] == pytest.approx(0.05**2)
+    apart = abs(data.nearness[9] - data.nearness[30])
+    assert v[9, 30] == pytest.approx(0.05**2 * _matern(apart / 0.25), rel=1e-6)
 
 
 def test_a_waver_acts_through_the_place_got_to() -> None:
@@ -99,7 +117,7 @@ def test_independent_causes_add() -> None:
     assert covariance_of(data, everything) == pytest.approx(parts + np.diag(data.noise))
 
 
-@pytest.mark.parametrize("unrest", [Unrest(), WALK, WOBBLE, SWAY, WAVER])
+@pytest.mark.parametrize("unrest", [Unrest(), WALK, WOBBLE, SWAY, WAVER, ECHO])
 def test_least_squares_is_plain_matrix_algebra(unrest: Unrest) -> None:
     """Generalised least squares and the restricted likelihood written out with inverses."""
     data = _drawn(_data(40), WALK, 5)
@@ -174,7 +192,7 @@ def test_from_a_start_only_its_components_are_adjusted() -> None:
     data = _drawn(_data(80), WALK, 2)
     found = estimate(data, Unrest(walk=1e-5))
     assert found.walk == pytest.approx(WALK.walk, rel=0.7)
-    assert (found.wobble_hz, found.sway, found.waver) == (0.0, 0.0, 0.0)
+    assert (found.wobble_hz, found.sway, found.waver, found.echo) == (0.0, 0.0, 0.0, 0.0)
     assert estimate(data, Unrest()) == Unrest()
 
 
@@ -233,6 +251,7 @@ def test_without_a_waver_or_a_speed_nothing_is_ahead(change: dict[str, tuple[int
         ("wobble_hz", "wobble_s", 0.5, 0.8, WOBBLE),
         ("waver", "waver_s", 1.0, 0.6, WAVER),
         ("sway", "sway_s", 0.15, 0.8, SWAY),
+        ("echo", "echo_span", 0.3, 0.8, ECHO),
     ],
 )
 def test_correlation_times_are_held_near_the_usual(
@@ -253,7 +272,7 @@ def test_correlation_times_are_held_near_the_usual(
         value(Unrest(**{name: float(s), time: float(t)}))
         for s in sizes
         for t in times
-        if t > 0.3 or time == "sway_s" or (time == "wobble_s" and t > 0.15)
+        if t > 0.3 or time in ("sway_s", "echo_span") or (time == "wobble_s" and t > 0.15)
     ]
     assert value(found) > max(grid) - 0.15
 
