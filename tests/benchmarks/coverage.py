@@ -31,9 +31,7 @@ def one(item: tuple[str, int]) -> tuple[tuple[str, ...], Outcome]:
     """Draw, render and measure one run; return the groups it counts in, and what came of it."""
     condition, seed = item
     run = drawn(condition, seed)
-    outcome = measure_recording(
-        record(run, seed), run.options, lambda told: truth(run, seed, told)
-    )
+    outcome = measure_recording(record(run, seed), run.options, lambda told: truth(run, seed, told))
     return (condition, *(f"{condition}, {tag}" for tag in run.tags)), outcome
 
 
@@ -128,9 +126,7 @@ def main() -> None:
         if rows:
             write_page(args.out / "coverage.md", kept)
         shown += rows
-        parts = [
-            f"{r['in 68 % interval (%)']:.0f}/{r['in 95 % interval (%)']:.0f}" for r in rows
-        ]
+        parts = [f"{r['in 68 % interval (%)']:.0f}/{r['in 95 % interval (%)']:.0f}" for r in rows]
         say(f"{index}/{len(names)} {name}: {', '.join(parts) or 'nothing found'}")
     print(markdown(COLUMNS, shown))
 

@@ -210,7 +210,6 @@ _EFFECTS = {
 }
 
 
-
 def mixed_tones(rng: Rng) -> Drawn:
     """A coherent source, recorded under one of the effects."""
     return _affected(tone(rng), rng)

@@ -225,7 +225,11 @@ def _unrest_of(polished: Polished, p: PassBy, priors: Priors, job: Job) -> Unres
     pass of a few cycles the samples testify first.
     """
     blocks, wave = polished.blocks, polished.waveform
-    if wave is not None and wave.unexplained(polished.rung.passby) < MARKED_UNEXPLAINED:
+    if (
+        wave is not None
+        and polished.brief
+        and wave.unexplained(polished.rung.passby) < MARKED_UNEXPLAINED
+    ):
         return NO_UNREST
     first, last = _clear(blocks, p, CLEAR_PHASE_RAD)
     if last - first < LEAST_BLOCKS:

@@ -2,7 +2,9 @@
 
 Harmonics too faint to be seen before the curve was known are let in, stretches where the tone
 is switched off are left out, and the level counts where it follows the distance. A pass of a
-few cycles is fitted on the samples (`wayside.measure.waveform`), any other on blocks.
+few cycles is fitted on the samples (`wayside.measure.waveform`), and so is a loud one that takes
+few samples, for there a touch of one harmonic in the blocks of another outweighs the noise; any
+other on blocks.
 """
 
 from __future__ import annotations
@@ -25,6 +27,9 @@ LET_IN = 7.0
 HIGHEST, BEYOND = 12, 2
 BRIEF_CYCLES = 10.0
 MOST_STEPS = 40
+# loud enough for one harmonic to be heard in the blocks of another
+LOUD_GAIN = 350.0
+MOST_NUMBERS = 3e5
 
 
 @dataclass(frozen=True)
@@ -39,12 +44,15 @@ class Polished:
         True when the rise and fall of the level counted.
     waveform : Waveform or None
         What it was fitted on if not on the blocks.
+    brief : bool
+        True for a pass of only a few cycles.
     """
 
     rung: Rung
     blocks: Blocks
     level: bool
     waveform: Waveform | None = None
+    brief: bool = False
 
     def climb(self, start: PassBy, free: tuple[int, ...] = CONSTANT, steps: int = 12) -> Rung:
         """Return the maximum of the likelihood near `start`."""
@@ -83,13 +91,14 @@ def polish(sound: Sound, start: Refined) -> Polished:
         blocks = blocks.where(heard)
         rung = _whole(blocks, rung.passby)
     full = _whole(blocks, rung.passby, level=True)
-    if whole and _brief(full.passby):
-        wave, full = _waveform(near, full.passby, blocks)
-        if not seen(wave.departure(full)):
-            return Polished(full, blocks, True, wave)
-    elif follows_distance(blocks, full):
-        return Polished(full, blocks, True)
-    return Polished(rung, blocks, False)
+    brief = whole and _brief(full.passby)
+    if not brief and not follows_distance(blocks, full):
+        return Polished(rung, blocks, False)
+    if brief or (whole and full.gain > LOUD_GAIN and _few(near, full.passby, blocks)):
+        wave, finest = _waveform(near, full.passby, blocks)
+        if not seen(wave.departure(finest)):
+            return Polished(finest, blocks, True, wave, brief)
+    return Polished(rung, blocks, False) if brief else Polished(full, blocks, True)
 
 
 def _whole(
@@ -105,6 +114,13 @@ def _whole(
 
 def _brief(p: PassBy) -> bool:
     return p.source_hz * p.closest_m / p.speed_mps < BRIEF_CYCLES
+
+
+def _few(near: Sound, p: PassBy, blocks: Blocks) -> bool:
+    """Whether all samples can be fitted in little time."""
+    count = blocks.harmonics.size
+    samples = (near.stop_s - near.start_s) * 2.4 * int(blocks.harmonics.max()) * p.approach_hz
+    return samples * (2 * count + len(CONSTANT)) < MOST_NUMBERS
 
 
 def _waveform(near: Sound, p: PassBy, blocks: Blocks) -> tuple[Waveform, Rung]:

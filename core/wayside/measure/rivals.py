@@ -43,7 +43,7 @@ def with_rivals(polished: Polished, job: Job) -> Mixture:
     job : Job
     """
     lead = _part(polished.rung)
-    if polished.rung.gain >= (FAINT_GAIN if polished.waveform is None else BRIEF_FAINT_GAIN):
+    if polished.rung.gain >= (BRIEF_FAINT_GAIN if polished.brief else FAINT_GAIN):
         return mixed([lead], CONSTANT)
     blocks = _modes(polished, _part(polished.climb_blocks(polished.rung.passby)), job)
     near = _near(blocks, BLOCK_SHARE if polished.waveform else LEAST_SHARE)

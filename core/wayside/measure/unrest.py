@@ -5,8 +5,8 @@ phase (a line of Lorentzian shape); *wobble*, a slow modulation of the source's 
 fades over a correlation time; *waver*, a speed that is not quite constant, felt through the
 place the source has got to (none at the passing itself); *sway*, a phase error that stays
 bounded; *echo*, one that depends on where the source is, as interference with the reflection
-from the ground does: the path difference goes with 1/r (Matérn 5/2 in d/r). Sizes maximise the restricted likelihood
-(Patterson and Thompson 1971, *Biometrika* 58, 545).
+from the ground does: the path difference goes with 1/r (Matérn 5/2 in d/r). Sizes maximise the
+restricted likelihood (Patterson and Thompson 1971, *Biometrika* 58, 545).
 
 Where the speed wavers, the speed given is the mean over two crossing times d/v to either side
 of the passing; what the waver added to it just then is predicted from the phases with it
@@ -267,9 +267,7 @@ def _root(v: FloatArray) -> FloatArray:
     raise LinAlgError("the phase covariance is not positive definite")
 
 
-def estimate(
-    data: LinearData, start: Unrest | None = None, job: Job = IDLE
-) -> Unrest:
+def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> Unrest:
     """Return the unrest the data ask for, components let in one by one.
 
     With `start`, its components are only adjusted. The waver of a wheel stays as it is there:

@@ -10,6 +10,7 @@ import csv
 import io
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import astuple
 from pathlib import Path
 
 from wayside import __version__
@@ -172,8 +173,13 @@ def _by_sound(m: Measurement) -> tuple[Sequence[str], list[Sequence[Cell]]]:
     rows: list[Sequence[Cell]] = []
     for name, label in FITTED:
         q: Quantity = getattr(m.fit, name)
-        rows.append((label, q.unit, q.value, q.u))
-    return ("quantity", "unit", "by sound (unit)", "standard uncertainty (unit)"), rows
+        likely = m.fit.intervals.get(name)
+        ends = astuple(likely) if likely is not None else (None,) * 4
+        rows.append((label, q.unit, q.value, q.u, *ends))
+    head = ["quantity", "unit", "by sound (unit)", "standard uncertainty (unit)"]
+    for share in ("68", "95"):
+        head += [f"{share} % from (unit)", f"{share} % to (unit)"]
+    return head, rows
 
 
 def _class(rows: Sequence[RunRow]) -> tuple[Sequence[str], list[Sequence[Cell]]]:

@@ -27,7 +27,7 @@ QUANTITIES = {
     "passing_time_s": "s",
     "sound_speed_mps": "m/s",
 }
-FIT_ONLY = {"acceleration_mps2", "source_model", "method", "coherence_time_s"}
+FIT_ONLY = {"acceleration_mps2", "source_model", "method", "coherence_time_s", "intervals"}
 
 
 def _strict(values: dict[str, Any]) -> dict[str, Any]:
@@ -51,6 +51,12 @@ def _assert_fit(fit: dict[str, Any]) -> None:
     _assert_quantity(fit["acceleration_mps2"], "m/s^2")
     assert fit["source_model"] in ("fixed", "speed-tied")
     assert fit["method"] in ("coherent", "incoherent")
+    for name in (*QUANTITIES, "acceleration_mps2"):
+        if name == "sound_speed_mps":
+            continue
+        ends = [fit["intervals"][name][e] for e in ("low_95", "low_68", "high_68", "high_95")]
+        assert ends == sorted(ends)
+        assert ends[1] <= fit[name]["value"] <= ends[2]
     assert fit["coherence_time_s"] is None or fit["coherence_time_s"] > 0
 
 

@@ -104,23 +104,34 @@ def _film(frames: FrameTimes | None) -> str:
 def _fits(m: Measurement, fit: Fit) -> list[Block]:
     fits = (fit, *m.alternatives)
     names = [_MODELS.get(f.source_model, f.source_model) for f in fits]
+
+    def more(name: str) -> list[str]:
+        return [_value(getattr(f, name)) for f in m.alternatives]
+
     rows = [
-        (label, *(_value(getattr(f, name)) for f in fits))
+        (label, _value(getattr(fit, name)), _likely(fit, name), *more(name))
         for name, label in FITTED
         if any(_known(getattr(f, name)) for f in fits)
     ]
-    rows.append(("coherence time", *(_coherence(f) for f in fits)))
+    rows.append(("coherence time", _coherence(fit), "", *(_coherence(f) for f in m.alternatives)))
     table = Table(
         "Fit of the whole pass-by (± is one standard uncertainty)",
-        ("quantity", *names),
+        ("quantity", names[0], "95 % interval", *names[1:]),
         tuple(rows),
-        ("", *(SOUND for _ in fits)),
+        ("", *(SOUND for _ in (*fits, "interval"))),
     )
     words = [f"{_METHODS.get(fit.method, fit.method).capitalize()}."]
     if m.alternatives:
         words.append("The recording does not rule out the further columns.")
     words.append(f"Speeds and distances rest on {digits.full_text(m.sound_speed_mps)} for sound.")
     return [table, Para(" ".join(words))]
+
+
+def _likely(fit: Fit, name: str) -> str:
+    q, likely = getattr(fit, name), fit.intervals.get(name)
+    if likely is None or not q.u > 0.0:
+        return ""
+    return digits.between_text(likely.low_95, likely.high_95, q.u)
 
 
 def _value(q: Quantity) -> str:
