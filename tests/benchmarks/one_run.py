@@ -85,7 +85,8 @@ def measure_recording(
         quantity: Quantity = getattr(result.fit, name)
         errors[name] = quantity.value - getattr(true, name)
         us[name] = quantity.u
-        likely, value = result.fit.intervals[name], getattr(true, name)
+        likely, value = result.fit.likely(name), getattr(true, name)
+        assert likely is not None
         within[name] = (
             likely.low_68 <= value <= likely.high_68,
             likely.low_95 <= value <= likely.high_95,

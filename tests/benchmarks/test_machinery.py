@@ -159,7 +159,8 @@ def test_work_is_numbered_in_parallel() -> None:
 
 def _outcome(error: float, u: float, found: bool = True) -> Outcome:
     both = dict.fromkeys(QUANTITIES, error), dict.fromkeys(QUANTITIES, u)
-    return Outcome(found, *both, 0.1) if found else Outcome(False, {}, {}, 0.1)
+    within = dict.fromkeys(QUANTITIES, (abs(error) <= u, abs(error) <= 1.96 * u))
+    return Outcome(found, *both, 0.1, "", within) if found else Outcome(False, {}, {}, 0.1)
 
 
 def test_near_bound_row_counts_gross_failures_apart() -> None:

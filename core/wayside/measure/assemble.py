@@ -38,15 +38,16 @@ def as_fit(model: ModelFit, sound_speed: Quantity, track: Track, clock_ppm: floa
         _quantities(part.passby, part.covariance, model.by_c, sound_speed, clock_ppm)[0]
         for part in parts
     ]
-    intervals = {
-        name: interval(
+    intervals = tuple(
+        interval(
+            name,
             [one[name].value for one in each],
             [one[name].u for one in each],
             [part.weight for part in parts],
             name not in ANY_SIGN,
         )
         for name in told
-    }
+    )
     curve = p.pitch(track.times_s)
     cents = 1200.0 * np.log2(track.pitch_hz / curve)
     return Fit(

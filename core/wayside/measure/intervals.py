@@ -25,8 +25,12 @@ REACH = 12.0
 
 @dataclass(frozen=True)
 class Interval:
-    """Where a quantity lies with 68 % and with 95 % probability, in the quantity's unit."""
+    """Where a quantity lies with 68 % and with 95 % probability, in the quantity's unit.
 
+    `name` is that of the quantity, e.g. ``"speed_mps"``.
+    """
+
+    name: str
     low_68: float
     high_68: float
     low_95: float
@@ -34,12 +38,17 @@ class Interval:
 
 
 def interval(
-    values: Sequence[float], u: Sequence[float], weights: Sequence[float], positive: bool
+    name: str,
+    values: Sequence[float],
+    u: Sequence[float],
+    weights: Sequence[float],
+    positive: bool,
 ) -> Interval:
     """Return the intervals of a mixture of normal distributions.
 
     Parameters
     ----------
+    name : str
     values, u, weights : sequence of float, shape (n_parts,)
         Mean, standard deviation and weight of each part; the weights add up to 1.
     positive : bool
@@ -51,13 +60,13 @@ def interval(
         spread, centre = spread / centre, np.log(centre)
     if not np.any(spread > 0):
         only = float(values[0])
-        return Interval(only, only, only, only)
+        return Interval(name, only, only, only, only)
     if not np.all(np.isfinite(spread)):
         low = 0.0 if positive else -np.inf
-        return Interval(low, np.inf, low, np.inf)
+        return Interval(name, low, np.inf, low, np.inf)
     quantile = _quantile_of(centre, np.maximum(spread, 1e-12 * spread.max()), weight)
     ends = [quantile(0.5 * (1.0 + side * s)) for s in (SHARE_68, SHARE_95) for side in (-1, 1)]
-    return Interval(*(float(np.exp(x)) if positive else x for x in ends))
+    return Interval(name, *(float(np.exp(x)) if positive else x for x in ends))
 
 
 def _quantile_of(

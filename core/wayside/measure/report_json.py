@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict
 from typing import Any
 
 from wayside.measure.result import Fit, Measurement, ReadingWindow
@@ -58,8 +57,10 @@ def _fit(fit: Fit, sound_speed: Quantity) -> dict[str, Any]:
     out["method"] = fit.method
     out["coherence_time_s"] = _number(fit.coherence_time_s)
     out["intervals"] = {
-        name: {end: _number(value) for end, value in asdict(likely).items()}
-        for name, likely in fit.intervals.items()
+        likely.name: {
+            end: _number(getattr(likely, end)) for end in ("low_68", "high_68", "low_95", "high_95")
+        }
+        for likely in fit.intervals
     }
     return out
 

@@ -49,7 +49,7 @@ def _rows(fit: Fit) -> list[str]:
 def _row(fit: Fit, name: str, label: str) -> str:
     quantity: Quantity = getattr(fit, name)
     told = f"  {label:<20}{full_text(quantity)}"
-    likely = fit.intervals.get(name)
+    likely = fit.likely(name)
     if likely is None or not quantity.u > 0:
         return told
     return f"{told:<46}  ({between_text(likely.low_95, likely.high_95, quantity.u)})"

@@ -111,7 +111,7 @@ class Fit:
         Of (source_hz, speed_mps, closest_m, passing_time_s).
     residual_times_s, residual_cents, residual_u_cents : ndarray, shape (n,)
         Track minus fitted curve.
-    intervals : dict of str to Interval
+    intervals : tuple of Interval
         Where each quantity of `FITTED` lies with 68 % and 95 % probability.
     """
 
@@ -130,7 +130,11 @@ class Fit:
     residual_times_s: FloatArray
     residual_cents: FloatArray
     residual_u_cents: FloatArray
-    intervals: dict[str, Interval] = field(default_factory=dict)
+    intervals: tuple[Interval, ...] = ()
+
+    def likely(self, name: str) -> Interval | None:
+        """Return the intervals of a quantity of `FITTED`, None where none are known."""
+        return next((one for one in self.intervals if one.name == name), None)
 
 
 @dataclass(frozen=True)

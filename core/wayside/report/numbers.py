@@ -173,8 +173,8 @@ def _by_sound(m: Measurement) -> tuple[Sequence[str], list[Sequence[Cell]]]:
     rows: list[Sequence[Cell]] = []
     for name, label in FITTED:
         q: Quantity = getattr(m.fit, name)
-        likely = m.fit.intervals.get(name)
-        ends = astuple(likely) if likely is not None else (None,) * 4
+        likely = m.fit.likely(name)
+        ends = astuple(likely)[1:] if likely is not None else (None,) * 4
         rows.append((label, q.unit, q.value, q.u, *ends))
     head = ["quantity", "unit", "by sound (unit)", "standard uncertainty (unit)"]
     for share in ("68", "95"):

@@ -128,7 +128,7 @@ def _fits(m: Measurement, fit: Fit) -> list[Block]:
 
 
 def _likely(fit: Fit, name: str) -> str:
-    q, likely = getattr(fit, name), fit.intervals.get(name)
+    q, likely = getattr(fit, name), fit.likely(name)
     if likely is None or not q.u > 0.0:
         return ""
     return digits.between_text(likely.low_95, likely.high_95, q.u)
