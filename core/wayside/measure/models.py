@@ -158,8 +158,9 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         best = start.passby
         blocks = _incoherent_blocks(sound, start)
         if kind != "tone":
-            best, blocks = _along_its_own(sound, start, blocks, priors, job)
-    return _unquiet_choice(blocks, best, kind, priors, job)
+            wheel, blocks = _along_its_own(sound, start, blocks, priors, job)
+            return _unquiet_choice(blocks, best, wheel, kind, priors, job)
+    return _unquiet_choice(blocks, best, best.with_(speed_tied=True), kind, priors, job)
 
 
 def scaling(p: PassBy) -> FloatArray:
@@ -324,8 +325,11 @@ def _along_its_own(
     return p, blocks
 
 
-def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job: Job) -> Choice:
-    first, last = _clear(blocks, best, USABLE_PHASE_RAD)
+def _unquiet_choice(
+    blocks: Blocks, best: PassBy, wheel: PassBy, kind: str, priors: Priors, job: Job
+) -> Choice:
+    """Return the fits of a source that wavers, from a start of fixed pitch and one of a wheel."""
+    first, last = _clear(blocks, wheel, USABLE_PHASE_RAD)
     clear = last - first >= LEAST_BLOCKS
     used = blocks.between(first, last) if clear else blocks.thinned(240)
     known = replace(priors, acceleration_mps2=ANY_ACCELERATION, weak=True)
@@ -361,7 +365,7 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
         logdet = np.linalg.slogdet(other.covariance / np.outer(scale, scale))[1]
         evidence = other.loglik + 0.5 * float(logdet)
         if prior.acceleration_mps2 and 4 in free:
-            evidence -= float(np.log(prior.acceleration_mps2[1] / best.speed_mps))
+            evidence -= float(np.log(prior.acceleration_mps2[1] / p.speed_mps))
         return ModelFit(
             other.passby,
             _among_five(other.covariance, free),
@@ -374,7 +378,7 @@ def _unquiet_choice(blocks: Blocks, best: PassBy, kind: str, priors: Priors, job
     tied = None
     if kind in ("wheel", "unknown"):
         job.step(0.3, "Fitting a pitch tied to the speed")
-        tied = fitted(best.with_(speed_tied=True), ACCELERATED, coasting)
+        tied = fitted(wheel, ACCELERATED, coasting)
     if kind == "wheel":
         assert tied is not None
         return Choice((tied,), None, tied, used)

@@ -299,9 +299,13 @@ def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> 
 
 
 def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
+    walk = [{"walk": 10.0**e} for e in (-7, -5, -4, -3, -2, -1, 0)]
+    if data.tied:
+        # a pattern's frequency is its speed; beside its walk nothing bounded can be told
+        return {"walk": walk}
     quiet = float(np.median(data.noise))
-    options: dict[str, list[dict[str, float]]] = {
-        "walk": [{"walk": 10.0**e} for e in (-7, -5, -4, -3, -2, -1, 0)],
+    return {
+        "walk": walk,
         "wobble": [
             {"wobble_hz": 10.0**e, "wobble_s": tau}
             for e, tau in itertools.product((-2, -1, 0), (0.25, 1.0))
@@ -319,10 +323,6 @@ def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
             for w, tau in itertools.product((0.001, 0.004, 0.012), (0.4, 1.5))
         ],
     }
-    if data.tied:
-        # a pattern's frequency is its speed; beside its walk nothing bounded can be told
-        options = {"walk": options["walk"]}
-    return options
 
 
 def _on(unrest: Unrest, kind: str) -> bool:
