@@ -91,7 +91,9 @@ def refusal(rows: list[Row]) -> Plot:
 
 PLOTS: dict[str, Callable[[list[Row]], Plot]] = {
     "near-bound": near_bound,
-    "coverage": coverage("within u (%)", "Speed: truth within one u", 68.3, ": speed_mps"),
+    "coverage": coverage(
+        "in 68 % interval (%)", "Speed: truth in the 68 % interval", 68.0, ": speed_mps"
+    ),
     "steadiness": coverage(
         "drift within u (%)", "Drift of the source's pitch: truth within one u", 68.3
     ),
