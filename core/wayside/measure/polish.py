@@ -25,7 +25,7 @@ HEARD_SHARE = 0.98
 # noise alone gains this much in one window once in a thousand times
 LET_IN = 7.0
 HIGHEST, BEYOND = 12, 2
-BRIEF_CYCLES = 10.0
+BRIEF_CYCLES = 15.0
 MOST_STEPS = 40
 # loud enough for one harmonic to be heard in the blocks of another
 LOUD_GAIN = 350.0
