@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -63,6 +64,19 @@ def test_the_language_asked_for_is_spoken(
     assert "xx" in capsys.readouterr().err
 
 
+def _until_it_listens(pid: int) -> None:
+    """Wait until the process answers requests to end, which it does once its window is up."""
+    status = Path(f"/proc/{pid}/status")
+    for _ in range(120):
+        time.sleep(0.5)
+        caught = (
+            re.search(r"SigCgt:\s*([0-9a-f]+)", status.read_text()) if status.exists() else None
+        )
+        if caught and int(caught.group(1), 16) >> (signal.SIGTERM - 1) & 1:
+            break
+    time.sleep(3)
+
+
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
 def test_the_window_opens_and_ends_when_the_system_asks(number: int, tmp_path: Path) -> None:
     window = subprocess.Popen(
@@ -75,7 +89,7 @@ def test_the_window_opens_and_ends_when_the_system_asks(number: int, tmp_path: P
         stderr=subprocess.PIPE,
     )
     try:
-        time.sleep(8)
+        _until_it_listens(window.pid)
         assert window.poll() is None, "it should still be open"
         window.send_signal(number)
         _, said = window.communicate(timeout=30)
