@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import numpy.typing as npt
 
 from wayside.measure.intervals import interval
-from wayside.measure.models import ModelFit, Share
+from wayside.measure.models import ModelFit
 from wayside.measure.result import Fit, Track
 from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
@@ -33,17 +31,19 @@ def as_fit(model: ModelFit, sound_speed: Quantity, track: Track, clock_ppm: floa
     """
     p = model.passby
     told, cov = _quantities(p, model.covariance, model.by_c, sound_speed, clock_ppm)
-    parts = model.parts or (Share(p, model.covariance, 1.0),)
-    each = [
-        _quantities(part.passby, part.covariance, model.by_c, sound_speed, clock_ppm)[0]
-        for part in parts
-    ]
+    each, weights = [told], [1.0]
+    if model.parts:
+        each = [
+            _quantities(part.passby, part.covariance, model.by_c, sound_speed, clock_ppm)[0]
+            for part in model.parts
+        ]
+        weights = [part.weight for part in model.parts]
     intervals = tuple(
         interval(
             name,
             [one[name].value for one in each],
             [one[name].u for one in each],
-            [part.weight for part in parts],
+            weights,
             name not in ANY_SIGN,
         )
         for name in told
@@ -96,14 +96,3 @@ def _quantities(
         "passing_time_s": q(p.passing_time_s, 3, "s"),
         "acceleration_mps2": q(p.acceleration_mps2, 4, "m/s^2"),
     }, cov
-
-
-def shifted(fit: Fit, seconds: float) -> Fit:
-    """Return the fit with its clock moved by `seconds`."""
-    passing = fit.passing_time_s
-    return replace(
-        fit,
-        passby=fit.passby.with_(passing_time_s=fit.passby.passing_time_s + seconds),
-        passing_time_s=Quantity(passing.value + seconds, passing.u, passing.unit),
-        residual_times_s=fit.residual_times_s + seconds,
-    )

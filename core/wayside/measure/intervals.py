@@ -10,7 +10,7 @@ interval). Positive quantities are taken as normal in their logarithm.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
@@ -35,6 +35,11 @@ class Interval:
     high_68: float
     low_95: float
     high_95: float
+
+    @property
+    def ends(self) -> dict[str, float]:
+        """The four ends by name."""
+        return {f.name: getattr(self, f.name) for f in fields(self)[1:]}
 
 
 def interval(

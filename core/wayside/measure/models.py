@@ -154,13 +154,13 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         )
         if not _unrest_of(polished, best, priors, job).any:
             return _coherent_choice(polished, base, kind, priors, job)
+        wheel = best.with_(speed_tied=True)
     else:
         best = start.passby
-        blocks = _incoherent_blocks(sound, start)
+        wheel, blocks = best.with_(speed_tied=True), _incoherent_blocks(sound, start)
         if kind != "tone":
-            wheel, blocks = _along_its_own(sound, start, blocks, priors, job)
-            return _unquiet_choice(blocks, best, wheel, kind, priors, job)
-    return _unquiet_choice(blocks, best, best.with_(speed_tied=True), kind, priors, job)
+            wheel, blocks = _along_its_own(sound, start, wheel, blocks, priors, job)
+    return _unquiet_choice(blocks, best, wheel, kind, priors, job)
 
 
 def scaling(p: PassBy) -> FloatArray:
@@ -300,26 +300,24 @@ def _incoherent_blocks(sound: Sound, start: Refined) -> Blocks:
 
 
 def _along_its_own(
-    sound: Sound, start: Refined, blocks: Blocks, priors: Priors, job: Job
+    sound: Sound, start: Refined, p: PassBy, blocks: Blocks, priors: Priors, job: Job
 ) -> tuple[PassBy, Blocks]:
     """Return a wheel's pass-by and its blocks along it.
 
     The search knows fixed pitches alone; blocks along such a curve blur a pitch that falls with
     the speed, and lose its phase where they part.
     """
-    p = start.passby.with_(speed_tied=True)
+    coasting = replace(priors, acceleration_mps2=COASTING, weak=True)
     for _ in range(TURNS):
         first, last = _clear(blocks, p, USABLE_PHASE_RAD)
         if last - first < LEAST_BLOCKS:
             break
-        coasting = replace(priors, acceleration_mps2=COASTING, weak=True)
         fit = fit_phase(blocks.between(first, last), p, ACCELERATED, coasting, job=job)
         if not blocks.times_s[0] < fit.passby.passing_time_s < blocks.times_s[-1]:
             break
         off = np.abs(fit.passby.pitch(blocks.times_s) - p.pitch(blocks.times_s))
         p = fit.passby
-        length = float(np.median(np.diff(blocks.times_s)))
-        if float(np.max(off)) * length < BLURRED_CYCLES:
+        if float(np.max(off)) * blocks.block_s < BLURRED_CYCLES:
             break
         blocks = _incoherent_blocks(sound, replace(start, passby=p))
     return p, blocks
@@ -339,24 +337,15 @@ def _unquiet_choice(
         if clear:
             fit = fit_phase(used, p, free, prior, job=job)
             by_c = _by_c(used, fit, prior)
-            if p.speed_tied:
-                doubted = _doubted(used, fit, prior, job)
-                return ModelFit(
-                    doubted.passby,
-                    _full(doubted.covariance, doubted.passby, free),
-                    "incoherent",
-                    fit.unrest,
-                    doubted.height,
-                    by_c,
-                    _shares(doubted, free),
-                )
+            average = _doubted(used, fit, prior, job) if p.speed_tied else averaged([fit], [1.0])
             return ModelFit(
-                fit.mean,
-                _among_five(fit.covariance, free),
+                average.passby,
+                _full(average.covariance, average.passby, free),
                 "incoherent",
                 fit.unrest,
-                fit.loglik,
+                average.height,
                 by_c,
+                _shares(average, free),
             )
         job.check()
         other = fit_wandering(used, p, free, prior)

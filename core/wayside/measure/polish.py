@@ -119,13 +119,18 @@ def _brief(p: PassBy) -> bool:
 def _few(near: Sound, p: PassBy, blocks: Blocks) -> bool:
     """Whether all samples can be fitted in little time."""
     count = blocks.harmonics.size
-    samples = (near.stop_s - near.start_s) * 2.4 * int(blocks.harmonics.max()) * p.approach_hz
+    samples = (near.stop_s - near.start_s) * 2.0 * _top_hz(p, blocks)
     return samples * (2 * count + len(CONSTANT)) < MOST_NUMBERS
+
+
+def _top_hz(p: PassBy, blocks: Blocks) -> float:
+    """Return up to where the samples are fitted."""
+    return 1.2 * int(blocks.harmonics.max()) * p.approach_hz
 
 
 def _waveform(near: Sound, p: PassBy, blocks: Blocks) -> tuple[Waveform, Rung]:
     harmonics = tuple(int(k) for k in blocks.harmonics)
-    low = near.below(1.2 * max(harmonics) * p.approach_hz)
+    low = near.below(_top_hz(p, blocks))
     samples = low.samples.astype(np.float64)
     times = low.start_s + np.arange(samples.size) / low.rate_hz
     return Waveform(times, samples, harmonics, np.ones(1), 1.0).settled(p)

@@ -57,9 +57,7 @@ def _fit(fit: Fit, sound_speed: Quantity) -> dict[str, Any]:
     out["method"] = fit.method
     out["coherence_time_s"] = _number(fit.coherence_time_s)
     out["intervals"] = {
-        likely.name: {
-            end: _number(getattr(likely, end)) for end in ("low_68", "high_68", "low_95", "high_95")
-        }
+        likely.name: {end: _number(value) for end, value in likely.ends.items()}
         for likely in fit.intervals
     }
     return out

@@ -47,12 +47,17 @@ def _rows(fit: Fit) -> list[str]:
 
 
 def _row(fit: Fit, name: str, label: str) -> str:
+    told, likely = f"  {label:<20}{full_text(getattr(fit, name))}", likely_text(fit, name)
+    return f"{told:<46}  ({likely})" if likely else told
+
+
+def likely_text(fit: Fit, name: str) -> str:
+    """Return the 95 % interval of a quantity in words, empty where there is none."""
     quantity: Quantity = getattr(fit, name)
-    told = f"  {label:<20}{full_text(quantity)}"
     likely = fit.likely(name)
     if likely is None or not quantity.u > 0:
-        return told
-    return f"{told:<46}  ({between_text(likely.low_95, likely.high_95, quantity.u)})"
+        return ""
+    return between_text(likely.low_95, likely.high_95, quantity.u)
 
 
 def _model(fit: Fit) -> str:

@@ -10,7 +10,6 @@ import csv
 import io
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import astuple
 from pathlib import Path
 
 from wayside import __version__
@@ -174,7 +173,7 @@ def _by_sound(m: Measurement) -> tuple[Sequence[str], list[Sequence[Cell]]]:
     for name, label in FITTED:
         q: Quantity = getattr(m.fit, name)
         likely = m.fit.likely(name)
-        ends = astuple(likely)[1:] if likely is not None else (None,) * 4
+        ends = likely.ends.values() if likely is not None else (None,) * 4
         rows.append((label, q.unit, q.value, q.u, *ends))
     head = ["quantity", "unit", "by sound (unit)", "standard uncertainty (unit)"]
     for share in ("68", "95"):

@@ -6,6 +6,7 @@ import math
 
 from wayside.film.times import FrameTimes
 from wayside.hand import digits
+from wayside.measure.report_text import likely_text
 from wayside.measure.result import FITTED, Fit, Measurement, TwoWindow
 from wayside.quantity import Quantity
 from wayside.report.blocks import (
@@ -104,12 +105,13 @@ def _film(frames: FrameTimes | None) -> str:
 def _fits(m: Measurement, fit: Fit) -> list[Block]:
     fits = (fit, *m.alternatives)
     names = [_MODELS.get(f.source_model, f.source_model) for f in fits]
-
-    def more(name: str) -> list[str]:
-        return [_value(getattr(f, name)) for f in m.alternatives]
-
     rows = [
-        (label, _value(getattr(fit, name)), _likely(fit, name), *more(name))
+        (
+            label,
+            _value(getattr(fit, name)),
+            likely_text(fit, name),
+            *(_value(getattr(f, name)) for f in m.alternatives),
+        )
         for name, label in FITTED
         if any(_known(getattr(f, name)) for f in fits)
     ]
@@ -118,20 +120,13 @@ def _fits(m: Measurement, fit: Fit) -> list[Block]:
         "Fit of the whole pass-by (± is one standard uncertainty)",
         ("quantity", names[0], "95 % interval", *names[1:]),
         tuple(rows),
-        ("", *(SOUND for _ in (*fits, "interval"))),
+        ("", *[SOUND] * (len(fits) + 1)),
     )
     words = [f"{_METHODS.get(fit.method, fit.method).capitalize()}."]
     if m.alternatives:
         words.append("The recording does not rule out the further columns.")
     words.append(f"Speeds and distances rest on {digits.full_text(m.sound_speed_mps)} for sound.")
     return [table, Para(" ".join(words))]
-
-
-def _likely(fit: Fit, name: str) -> str:
-    q, likely = getattr(fit, name), fit.likely(name)
-    if likely is None or not q.u > 0.0:
-        return ""
-    return digits.between_text(likely.low_95, likely.high_95, q.u)
 
 
 def _value(q: Quantity) -> str:
