@@ -8,6 +8,7 @@ import numpy as np
 
 from wayside.jobs import Job
 from wayside.measure.comb import Comb, comb_of, summed_evidence
+from wayside.measure.hidden import PLAIN, hidden
 from wayside.measure.planes import decimated, make_planes
 from wayside.measure.refine import Sound
 from wayside.measure.search import Candidate, search
@@ -52,9 +53,13 @@ def hunt(
     start_s: float,
     stop_s: float,
     band_hz: tuple[float, float] | None,
+    c: float,
     job: Job,
 ) -> list[Sighting]:
-    """Return the best glides between two times, best evidence first."""
+    """Return the best glides between two times, best evidence first.
+
+    `c` is the speed of sound (m/s).
+    """
     found: list[Sighting] = []
     at = start_s
     while True:
@@ -65,11 +70,18 @@ def hunt(
         sound = sound_between(recording, at, end)
         x, rate = decimated(sound.samples, sound.rate_hz)
         planes = make_planes(x, rate, sound.start_s, band_hz, job)
+        here = []
         for candidate in search(planes, job)[:MOST]:
             job.check()
             comb = comb_of(candidate, planes)
             summed = summed_evidence(candidate, comb, planes[candidate.plane])
-            found.append(Sighting(candidate, comb, summed))
+            here.append(Sighting(candidate, comb, summed))
+        if max((s.evidence for s in here), default=0.0) < PLAIN:
+            here += [
+                Sighting(candidate, comb, comb.score)
+                for candidate, comb in hidden(sound, c, band_hz, job)
+            ]
+        found += here
         if end >= stop_s:
             break
         at = end - OVERLAP_S

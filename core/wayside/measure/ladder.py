@@ -306,39 +306,51 @@ def _wider(width: int, n: int) -> int:
     return width * 2 if width * 2 < n else 2 * n
 
 
-def glide_gain(blocks: Blocks, p: PassBy, width: int) -> float:
+def glide_gain(blocks: Blocks, p: PassBy, width: int, crossings: float = 1.0) -> float:
     """Return how much better `p` fits than any steady tone in its range (nats).
 
     Both get the same windows, spreading and free amplitudes; the steady tone may take any
-    pitch between the approach and recede limits.
+    pitch between the approach and recede limits. A window counts by the share g/(1 + g) that
+    a tone of the curve's strength has in it, g being its ratio to noise there: windows that
+    hold next to nothing but noise, however many, say nothing. Windows are no longer than
+    `crossings` crossing times d/v, or than it takes to tell the two limits apart.
     """
     highest = float(blocks.harmonics.max())
     low, high = p.recede_hz, p.approach_hz
     # windows long enough to tell the two limits apart will do, and cost less than longer ones
-    enough = max(p.closest_m / p.speed_mps, 4.0 / ((high - low) * highest))
+    crossing = p.closest_m / p.speed_mps
+    enough = max(crossings * crossing, 4.0 / ((high - low) * highest))
     width = min(width, max(2, round(enough / blocks.block_s)))
     edges = edges_of(blocks, p, width)
     model = phase_model(p, blocks.times_s)
     a = model.spread
     energy = np.add.reduceat(a * a, edges)
     length = min(float(blocks.times_s[-1] - blocks.times_s[0]), width * blocks.block_s)
+    # further out than that the level has fallen too far to sharpen a line
+    length = min(length, max(enough / crossings, 3.0 * crossing))
     middle = p.passing_time_s
     count = int(np.clip(np.ceil((high - low) * highest * length * 2.0), 9, 2000))
     best = -np.inf
-    curve = _gain_of(blocks, model.cycles - blocks.reference_cycles, a, energy, edges)
+    power = _power_of(blocks, model.cycles - blocks.reference_cycles, a, energy, edges)
+    strength = np.maximum((power.sum(axis=1) - edges.size) / np.sum(energy), 0.0)
+    ratio = strength[:, None] * energy
+    weight = ratio / (1.0 + ratio)
+    curve = float(np.sum(weight * power))
     for pitch in np.linspace(low, high, count):
         cycles = pitch * (blocks.times_s - middle)
-        best = max(best, _gain_of(blocks, cycles - blocks.reference_cycles, a, energy, edges))
+        power = _power_of(blocks, cycles - blocks.reference_cycles, a, energy, edges)
+        best = max(best, float(np.sum(weight * power)))
     return curve - best
 
 
-def _gain_of(
+def _power_of(
     blocks: Blocks,
     turn: FloatArray,
     a: FloatArray,
     energy: FloatArray,
     edges: npt.NDArray[np.intp],
-) -> float:
+) -> FloatArray:
+    """Return each window's power over noise, shape (n_harmonics, n_windows)."""
     y = blocks.z * np.exp(-1j * TWO_PI * blocks.harmonics[:, None] * turn) * a
     power = np.abs(np.add.reduceat(y, edges, axis=1)) ** 2 / energy
-    return float(np.sum(power / blocks.noise[:, None]))
+    return np.asarray(power / blocks.noise[:, None])

@@ -42,6 +42,8 @@ CLEAR_PHASE_RAD = 0.3
 MARKED_UNREST, MARKED_UNEXPLAINED = 8.0, 4.0
 USABLE_PHASE_RAD = 0.7
 LEAST_BLOCKS = 24
+# a block longer than a harmonic keeps its phase damps that phase's walk
+PARTS_OF_WINDOW, LONGEST_BLOCK_S = 8.0, 0.025
 # turns of demodulating along the fit before, while blocks blur by so much or more
 TURNS, BLURRED_CYCLES = 2, 0.05
 DECISIVE = 3.0
@@ -294,7 +296,8 @@ def _accelerated(rung: Rung, known: Priors, belief: float = 0.0) -> ModelFit:
 def _incoherent_blocks(sound: Sound, start: Refined) -> Blocks:
     p = start.passby
     crossing = p.closest_m / p.speed_mps
-    block = float(np.clip(start.window_s / 4.0, 2.5 / p.source_hz, min(crossing / 5.0, 0.05)))
+    block = min(start.window_s / PARTS_OF_WINDOW, crossing / 5.0, LONGEST_BLOCK_S)
+    block = max(block, 2.5 / p.source_hz)
     block = max(block, 0.004)
     return blocks_of(near_of(sound, p), p, start.harmonics, block)
 

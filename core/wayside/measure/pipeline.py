@@ -31,7 +31,7 @@ SIGHTING = 12.0
 CLEARLY = 10.0
 FALSE_ALARM_RATE = 0.005
 LEAST_LENGTH_S = 0.3
-TRIED = 3
+TRIED = 5
 ENOUGH_FRAMES = 24
 
 
@@ -80,7 +80,7 @@ def measure(
     start, stop = _stretch(recording, options)
     _check(recording, options)
     c = options.sound_speed.value
-    sightings = hunt(recording, start, stop, options.band_hz, job.part(0.0, 0.4))
+    sightings = hunt(recording, start, stop, options.band_hz, c, job.part(0.0, 0.4))
     best = max((s.evidence for s in sightings), default=0.0)
     if best < SIGHTING:
         return _nothing(options, best, _why_nothing(sightings), start, stop)

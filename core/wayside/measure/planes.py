@@ -35,13 +35,16 @@ class Plane:
     Parameters
     ----------
     power : ndarray, shape (n_frames, n_bins), float32
-        Power over noise floor; mean about 1 where there is only noise.
+        Power over noise floor, summed over the lines; mean about 1 a line where there is
+        only noise.
     first_s, hop_s : float
         Centre of frame 0 and frame spacing on the recording's clock (s).
     bin_hz : float
         Bin spacing (Hz); bin 0 is 0 Hz.
     window_s : float
         Window length (s).
+    lines : int
+        How many harmonics of the pitch were added up, the pitch itself the first.
     """
 
     power: F32
@@ -49,6 +52,7 @@ class Plane:
     hop_s: float
     bin_hz: float
     window_s: float
+    lines: int = 1
 
 
 def decimated(x: F32, rate_hz: float) -> tuple[F32, float]:
@@ -97,11 +101,17 @@ def make_planes(
     for samples, rate, n in todo:
         job.check()
         if samples.size >= 3 * n:
-            power = whitened(stft_power(samples, n), band_cells(n, rate, band_hz))
-            planes.append(
-                Plane(power, start_s + 0.5 * n / rate, 0.5 * n / rate, rate / n, n / rate)
-            )
+            planes.append(plane_of(samples, rate, start_s, n, band_hz))
     return tuple(planes)
+
+
+def plane_of(
+    x: F32, rate_hz: float, start_s: float, n: int, band_hz: tuple[float, float] | None = None
+) -> Plane:
+    """Return the whitened plane of windows of `n` samples; see `make_planes`."""
+    power = whitened(stft_power(x, n), band_cells(n, rate_hz, band_hz))
+    window_s = n / rate_hz
+    return Plane(power, start_s + 0.5 * window_s, 0.5 * window_s, 1.0 / window_s, window_s)
 
 
 def stft_power(x: F32, n: int) -> F32:

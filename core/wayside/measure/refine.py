@@ -31,6 +31,8 @@ WEAK_GAIN, FAINT_GAIN, FAINT_STARTS = 3000.0, 350.0, 24
 # only so many of the other starts are followed further up than so many rungs
 LOW_RUNGS, MOST_FOLLOWED = 3, 8
 MOST_MACH = 0.4
+# below this gain over a steady tone (nats) the whole pass is asked, so many crossing times
+FAINT_GLIDE, WHOLE_PASS = 100.0, 6.0
 LEAST_S = 0.25
 # other starts tried when the evidence is thin: factors on speed and distance
 STARTS = ((0.75, 0.56), (1.35, 1.8), (1.0, 0.4), (0.7, 0.2), (1.0, 2.5))
@@ -157,6 +159,9 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
     floor = len(blocks.harmonics) * -(-blocks.times_s.size // rungs[-1].window_blocks)
     width = max(2, round(window / blocks.block_s))
     glide = glide_gain(blocks, p, width)
+    if glide < FAINT_GLIDE and coherent:
+        # a phase kept over the whole pass tells most against an even pitch
+        glide = max(glide, glide_gain(blocks, p, width, WHOLE_PASS))
     numbers = tuple(int(k) for k in blocks.harmonics)
     return Refined(p, numbers, rungs[-1].gain - floor, glide, coherent, window)
 
@@ -180,7 +185,8 @@ def judged(rungs: list[Rung], blocks: Blocks) -> tuple[PassBy, float, bool]:
     count = [-(-blocks.times_s.size // r.window_blocks) for r in rungs]
     net = np.array([r.gain - len(blocks.harmonics) * n for r, n in zip(rungs, count, strict=True)])
     # noise makes the gain of short windows uncertain; the bar allows for that
-    slack = 2.0 * np.sqrt(len(blocks.harmonics) * np.array(count))
+    most = count[int(np.argmax(net))]
+    slack = 2.0 * np.sqrt(len(blocks.harmonics) * (np.array(count) + most))
     share = (net + slack) / np.maximum(net.max(initial=1.0), 1.0)
     good = np.flatnonzero(share >= COHERENT_SHARE)
     last = int(good[-1]) if good.size else 0

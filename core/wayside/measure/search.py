@@ -6,7 +6,8 @@ The curve of a constant-speed pass-by with fixed pitch is, exactly,
 are unit exponentials and cells under a tone of signal-to-noise ratio g are exponentials of
 mean 1 + g, so the log-likelihood ratio of a curve is the sum of
 ``P g/(1 + g) - log(1 + g)`` over its cells, with g falling as 1/r^2 (Neyman-Pearson; the
-exponential law of periodogram ordinates as in Priestley 1981, 6.1).
+exponential law of periodogram ordinates as in Priestley 1981, 6.1). Where several lines are
+added up in a cell, P is their sum and the price is paid for each.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from wayside.measure.planes import Plane
 FloatArray = npt.NDArray[np.float64]
 
 SEEDS_PER_PLANE = 12
+MOST_IMPROVED = 7
 MACH_GRID = np.geomspace(0.004, 0.16, 9)
 # time-bandwidth choices: slope of the glide in units of 1/window^2
 SLOPE_GRID = np.array([6.0, 2.0, 0.7, 0.25, 0.08, 0.02])
@@ -29,6 +31,7 @@ WHERE_GRID = np.array([-2.5, -1.2, -0.5, 0.0, 0.5, 1.2, 2.5])
 SNR_GRID = np.array([2.0, 6.0, 20.0, 80.0, 400.0])
 POINTS = 64
 FINE_POINTS = 192
+BRIEF_FRAMES = 16.0
 MACH_MAX = 0.45
 
 
@@ -77,7 +80,7 @@ def joined(parts: list[Curves]) -> Curves:
 def seeds(plane: Plane, count: int = SEEDS_PER_PLANE) -> list[tuple[float, float]]:
     """Return (time, pitch) of the strongest short ridges in a plane.
 
-    Ridges are sums of five frames along five falling slopes; the strongest of each tile is
+    Ridges are sums of five frames along four falling slopes; the strongest of each tile is
     kept, then the strongest tiles.
     """
     p = plane.power
@@ -86,11 +89,16 @@ def seeds(plane: Plane, count: int = SEEDS_PER_PLANE) -> list[tuple[float, float
         return []
     compressed = np.minimum(p, np.float32(60.0))
     best = np.zeros((n_frames - 4, n_bins), dtype=np.float32)
-    for slope in (0.0, -0.25, -0.5, -1.0, -2.0):
+    for slope in (0.0, 0.5, 1.0, 2.0):
         total = np.zeros_like(best)
         for k in range(5):
-            shift = round(slope * (k - 2))
-            total += np.roll(compressed[k : k + n_frames - 4], -shift, axis=1)
+            # a frame before the middle one lies higher, one after it lower
+            up = round(slope * (2 - k))
+            frame = compressed[k : k + n_frames - 4]
+            if up >= 0:
+                total[:, : n_bins - up] += frame[:, up:]
+            else:
+                total[:, -up:] += frame[:, :up]
         np.maximum(best, total, out=best)
     best[:, :3] = 0
     tile_t, tile_f = max(4, n_frames // 60), max(4, n_bins // 48)
@@ -123,7 +131,7 @@ def grid_about(seed: tuple[float, float], plane: Plane) -> Curves:
         g.ravel() for g in np.meshgrid(MACH_GRID, SLOPE_GRID, WHERE_GRID, indexing="ij")
     )
     s = f * mach * plane.window_s**2 / slope
-    keep = (s > 0.004) & (s < 40.0) & (s > 0.05 * plane.window_s)
+    keep = (s > 0.004) & (s < _longest(plane, 40.0)) & (s > 0.05 * plane.window_s)
     mach, s, where = mach[keep], s[keep], where[keep]
     alpha = f / (1.0 - mach * where / np.sqrt(1.0 + where**2))
     return Curves(alpha, mach, s, t - where * s)
@@ -152,7 +160,7 @@ def scores(curves: Curves, plane: Plane, points: int = POINTS) -> FloatArray:
     smear = np.sqrt(1.0 + (0.3 * plane.window_s / curves.s[:, None]) ** 2)
     fall = 1.0 / (1.0 + (u / smear) ** 2)
     g = SNR_GRID[:, None, None] * fall
-    gain, cost = g / (1.0 + g), np.log1p(g)
+    gain, cost = g / (1.0 + g), plane.lines * np.log1p(g)
     weight = np.where(inside, np.sqrt(step)[:, None], 0.0)
     cell = np.rint(pitch / plane.bin_hz).astype(np.intp)
     ok = inside & (cell > 2) & (cell < n_bins - 1)
@@ -162,11 +170,13 @@ def scores(curves: Curves, plane: Plane, points: int = POINTS) -> FloatArray:
     return np.asarray(np.maximum(llr.max(axis=0), 0.0))
 
 
-def search(planes: tuple[Plane, ...], job: Job = QUIET, rng_seed: int = 1) -> list[Candidate]:
+def search(
+    planes: tuple[Plane, ...], job: Job = QUIET, rng_seed: int = 1, most: int = MOST_IMPROVED
+) -> list[Candidate]:
     """Return the best glides of a stretch, best first, one a neighbourhood.
 
     Seeds of every plane get a coarse grid of glides through them; the best of those are
-    improved by a seeded random search whose steps shrink.
+    improved by a seeded random search whose steps shrink, at most `most` of them.
     """
     rng = np.random.default_rng(rng_seed)
     starts: list[tuple[float, int, Curves]] = []
@@ -190,7 +200,7 @@ def search(planes: tuple[Plane, ...], job: Job = QUIET, rng_seed: int = 1) -> li
     # what counts is how much better a glide is than a steady tone
     starts.sort(key=lambda item: -item[0])
     improved = []
-    for start in starts[:7]:
+    for start in starts[:most]:
         job.check()
         improved.append(_improved(start, planes, rng))
     return _distinct(improved)
@@ -234,7 +244,13 @@ def _scattered(
     tc = many.tc + width * (s + 0.3 * plane.window_s) * rng.standard_normal(n)
     jitter = width * (0.3 * many.mach + 0.5 * plane.bin_hz / many.alpha_hz)
     alpha = many.alpha_hz * (1.0 + jitter * rng.standard_normal(n))
-    return Curves(alpha, np.clip(mach, 5e-4, MACH_MAX), np.clip(s, 0.003, 60.0), tc)
+    s = np.clip(s, 0.003, _longest(plane, 60.0))
+    return Curves(alpha, np.clip(mach, 5e-4, MACH_MAX), s, tc)
+
+
+def _longest(plane: Plane, most_s: float) -> float:
+    """Return the longest `s` looked for: of summed lines only what is seen frame by frame."""
+    return most_s if plane.lines == 1 else min(most_s, BRIEF_FRAMES * plane.hop_s)
 
 
 def _distinct(candidates: list[Candidate]) -> list[Candidate]:
