@@ -13,6 +13,7 @@ from wayside.measure.assemble import as_fit
 from wayside.measure.autogain import unlevelled
 from wayside.measure.channel_words import told_by_channels
 from wayside.measure.follow import faintest_db, follow
+from wayside.measure.gusts import gustiness
 from wayside.measure.hunt import Sighting, hunt, sound_between
 from wayside.measure.models import Choice, ModelFit, fit_models
 from wayside.measure.options import SOURCE_KINDS, MeasureOptions
@@ -31,7 +32,9 @@ SIGHTING = 12.0
 CLEARLY = 10.0
 FALSE_ALARM_RATE = 0.005
 LEAST_LENGTH_S = 0.3
-TRIED = 5
+TRIED = 4
+# a glide fainter than this is asked whether a gust made it (nats)
+FAINT = 300.0
 ENOUGH_FRAMES = 24
 
 
@@ -98,6 +101,9 @@ def measure(
         except LostError as lost:
             rejected.append(_why_rejected(sighting, str(lost)))
             continue
+        if refined.coherent and THRESHOLD < refined.glide_gain < FAINT:
+            gust = gustiness(sound, refined.passby, refined.harmonics)
+            refined = replace(refined, glide_gain=refined.glide_gain / gust)
         followed.append((sighting, refined, sound))
     refused: list[Refined] = []
     best = max((f[1].glide_gain for f in followed), default=best)
