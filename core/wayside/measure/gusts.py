@@ -6,6 +6,8 @@ moment would pass for a faint tone. Beside the lines, where no tone is, it shows
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from wayside.measure.motion import phase_model
@@ -50,4 +52,4 @@ def gustiness(sound: Sound, p: PassBy, harmonics: tuple[int, ...]) -> float:
     if not ratios:
         return 1.0
     ratio = float(np.average(ratios, weights=weights))
-    return max(1.0, ratio / (1.0 + 2.0 / np.sqrt(np.sum(weights))))
+    return max(1.0, ratio / (1.0 + 2.0 / math.sqrt(sum(weights))))
