@@ -47,6 +47,8 @@ class Blocks:
         Block spacing (s).
     reference_cycles : ndarray, shape (n_blocks,)
         Its phase at the block centres (cycles).
+    fringes : ndarray, shape (n_harmonics, n_blocks), or None
+        By how much a reflection makes each envelope larger than its distance would.
     """
 
     times_s: FloatArray
@@ -56,6 +58,7 @@ class Blocks:
     reference: PassBy
     block_s: float
     reference_cycles: FloatArray
+    fringes: FloatArray | None = None
 
     def between(self, first: int, last: int) -> Blocks:
         """Return blocks `first` to `last`."""
@@ -64,6 +67,7 @@ class Blocks:
             times_s=self.times_s[first:last],
             z=self.z[:, first:last],
             reference_cycles=self.reference_cycles[first:last],
+            fringes=None if self.fringes is None else self.fringes[:, first:last],
         )
 
     def where(self, mask: npt.NDArray[np.bool_]) -> Blocks:
@@ -73,10 +77,14 @@ class Blocks:
             times_s=self.times_s[mask],
             z=self.z[:, mask],
             reference_cycles=self.reference_cycles[mask],
+            fringes=None if self.fringes is None else self.fringes[:, mask],
         )
 
     def thinned(self, most: int) -> Blocks:
-        """Return at most `most` blocks by averaging neighbours; noise falls along."""
+        """Return at most `most` blocks by averaging neighbours; noise falls along.
+
+        Fringes are forgotten.
+        """
         every = -(-self.times_s.size // most)
         count = self.times_s.size // every * every
         shape = (-1, every)
@@ -87,6 +95,7 @@ class Blocks:
             noise=self.noise / every,
             reference_cycles=self.reference_cycles[:count].reshape(shape).mean(axis=1),
             block_s=self.block_s * every,
+            fringes=None,
         )
 
 

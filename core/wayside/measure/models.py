@@ -22,10 +22,11 @@ from wayside.measure.incoherent import fit_wandering
 from wayside.measure.ladder import CONSTANT, Rung, moved, scale_of
 from wayside.measure.mixture import Mixture, weights_of
 from wayside.measure.motion import from_vector, to_vector
-from wayside.measure.phasefit import PhaseFit, Priors, fit_phase, one_step
+from wayside.measure.phasefit import Beside, PhaseFit, Priors, fit_phase, one_step
 from wayside.measure.phases import track_phase
 from wayside.measure.polish import Polished, polish
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of
+from wayside.measure.reflection import Reflection, find_reflection
 from wayside.measure.rivals import with_rivals
 from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.measure.unrest import Unrest
@@ -47,6 +48,8 @@ PARTS_OF_WINDOW, LONGEST_BLOCK_S = 8.0, 0.025
 # turns of demodulating along the fit before, while blocks blur by so much or more
 TURNS, BLURRED_CYCLES = 2, 0.05
 DECISIVE = 3.0
+# a reflection off the ground must explain so much more (nats)
+REFLECTED = 10.0
 SOUND_SPEED_STEP = 0.003
 
 
@@ -118,12 +121,15 @@ class Choice:
         The pair of fixed-pitch or speed-tied fits for the constant-speed test.
     blocks : Blocks
         The envelopes they were made on.
+    reflection : Reflection or None
+        What was taken off them.
     """
 
     fits: tuple[ModelFit, ...]
     constant: ModelFit | None
     accelerated: ModelFit | None
     blocks: Blocks
+    reflection: Reflection | None = None
 
 
 def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:
@@ -336,15 +342,18 @@ def _unquiet_choice(
     known = replace(priors, acceleration_mps2=ANY_ACCELERATION, weak=True)
     coasting = replace(priors, acceleration_mps2=COASTING, weak=True)
 
-    def fitted(p: PassBy, free: tuple[int, ...], prior: Priors) -> ModelFit:
+    def fitted(
+        p: PassBy, free: tuple[int, ...], prior: Priors, beside: Beside | None = None
+    ) -> ModelFit:
         if clear:
-            fit = fit_phase(used, p, free, prior, job=job)
+            fit = fit_phase(used, p, free, prior, job=job, beside=beside)
             by_c = _by_c(used, fit, prior)
             average = _doubted(used, fit, prior, job) if p.speed_tied else averaged([fit], [1.0])
             return ModelFit(
                 average.passby,
                 _full(average.covariance, average.passby, free),
-                "incoherent",
+                # what seemed to lose its phase may only have been heard twice
+                "incoherent" if beside is None or fit.unrest.any else "coherent",
                 fit.unrest,
                 average.height,
                 by_c,
@@ -376,7 +385,19 @@ def _unquiet_choice(
         return Choice((tied,), None, tied, used)
     job.step(0.6, "Fitting a fixed pitch")
     constant = fitted(best, CONSTANT, replace(priors, weak=True))
-    accelerated = fitted(constant.passby, ACCELERATED, known)
+    reflection, beside = None, None
+    if clear:
+        job.step(0.7, "Listening for a reflection off the ground")
+        reflection = find_reflection(blocks, constant.passby, job)
+    if reflection is not None:
+        as_heard = used
+        used, beside = reflection.removed(as_heard), reflection.beside(as_heard)
+        direct = fitted(reflection.passby, CONSTANT, replace(priors, weak=True), beside)
+        if direct.evidence > constant.evidence + REFLECTED:
+            constant = direct
+        else:
+            used, beside, reflection = as_heard, None, None
+    accelerated = fitted(constant.passby, ACCELERATED, known, beside)
     fits = [constant if constant.evidence > accelerated.evidence - DECISIVE else accelerated]
     if tied is not None:
         if tied.evidence > fits[0].evidence - DECISIVE:
@@ -384,7 +405,7 @@ def _unquiet_choice(
             fits.insert(0, tied)
         if len(fits) == 2 and fits[0].evidence > fits[1].evidence + DECISIVE:
             fits.pop()
-    return Choice(tuple(fits), constant, accelerated, used)
+    return Choice(tuple(fits), constant, accelerated, used, reflection)
 
 
 def _doubted(blocks: Blocks, fit: PhaseFit, priors: Priors, job: Job) -> Mixture:

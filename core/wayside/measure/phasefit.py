@@ -101,6 +101,22 @@ def _relative(known: tuple[float, float]) -> float:
 
 
 @dataclass(frozen=True)
+class Beside:
+    """Other things that turn the phase, each known to be zero to within its uncertainty.
+
+    Parameters
+    ----------
+    columns : ndarray, shape (n_blocks, m)
+        What a unit of each does to the phase of the fundamental (cycles).
+    u : ndarray, shape (m,)
+        How far each is open.
+    """
+
+    columns: FloatArray
+    u: FloatArray
+
+
+@dataclass(frozen=True)
 class PhaseFit:
     """Fit of a pass-by to the phase.
 
@@ -145,6 +161,7 @@ def fit_phase(
     near: bool = False,
     job: Job = QUIET,
     begin: Unrest | None = None,
+    beside: Beside | None = None,
 ) -> PhaseFit:
     """Fit the free parameters to the phase of `blocks`, from a start within a cycle or so.
 
@@ -162,14 +179,16 @@ def fit_phase(
     job : Job
     begin : Unrest, optional
         Adjust this unrest instead of asking which the data need; the waver of a wheel stays.
+    beside : Beside, optional
+        What else may turn the phase, in every block.
     """
     priors = priors or Priors()
-    best = _fitted(blocks, start, free, priors, unrest, near, job, begin)
+    best = _fitted(blocks, start, free, priors, unrest, near, job, begin, beside)
     if near or tension(priors, best.passby, free) < STRAINED:
         return best
     # a fit at odds with what is known beforehand may sit in a side maximum
     for other in _other_starts(priors, start):
-        fit = _fitted(blocks, other, free, priors, unrest, near, job, begin)
+        fit = _fitted(blocks, other, free, priors, unrest, near, job, begin, beside)
         if fit.loglik > best.loglik:
             best = fit
     return best
@@ -205,36 +224,38 @@ def _fitted(
     near: bool,
     job: Job,
     begin: Unrest | None,
+    beside: Beside | None,
 ) -> PhaseFit:
+    count = len(free)
     p, held = start, unrest
     unrest = held or begin
     for turn in range(ROUNDS):
         job.check()
         track = track_phase(blocks, p, near)
-        data = linear_data(track, p, free, priors)
+        data = linear_data(track, p, free, priors, beside)
         if held is None and turn == 1:
             unrest = estimate(data, begin, job)
         elif unrest is None:
             unrest = Unrest(walk=_rough_walk(data))
         assert unrest is not None
         fit = least_squares(data, unrest)
-        step = fit.step[:-1]
+        step = fit.step[:count]
         p = moved(p, step * min(1.0, 0.5 / max(float(np.max(np.abs(step))), 1e-30)), free)
-        settled = np.max(np.abs(step) / np.sqrt(np.diag(fit.covariance)[:-1])) < SETTLED
+        settled = np.max(np.abs(step) / np.sqrt(np.diag(fit.covariance)[:count])) < SETTLED
         if settled and turn >= 1:
             break
     track = track_phase(blocks, p, near)
-    data = linear_data(track, p, free, priors)
+    data = linear_data(track, p, free, priors, beside)
     if held is None:
         unrest = estimate(data, unrest, job)
     assert unrest is not None
     fit = least_squares(data, unrest)
-    step = fit.step[:-1]
+    step = fit.step[:count]
     if float(np.max(np.abs(step))) < 0.2:
         p = moved(p, step, free)
     mean = mean_speed(data, unrest, fit)
     scale = scale_of(p)[list(free)]
-    covariance = mean.covariance[:-1, :-1] * np.outer(scale, scale)
+    covariance = mean.covariance[:count, :count] * np.outer(scale, scale)
     return PhaseFit(p, free, mean.ahead, covariance, unrest, fit.loglik, track)
 
 
@@ -246,7 +267,13 @@ def _rough_walk(data: LinearData) -> float:
     return max(float(np.median(step**2 / 0.45 - noise) / np.median(gap)), 1e-9)
 
 
-def linear_data(track: PhaseTrack, p: PassBy, free: tuple[int, ...], priors: Priors) -> LinearData:
+def linear_data(
+    track: PhaseTrack,
+    p: PassBy,
+    free: tuple[int, ...],
+    priors: Priors,
+    beside: Beside | None = None,
+) -> LinearData:
     """Average neighbouring blocks so that at most `MOST_POINTS` remain, and linearise."""
     model = phase_model(p, track.times_s)
     jac = model.jacobian[:, list(free)] * scale_of(p)[list(free)]
@@ -259,8 +286,15 @@ def linear_data(track: PhaseTrack, p: PassBy, free: tuple[int, ...], priors: Pri
         return np.asarray(np.add.reduceat(values * weight, edges) / total)
 
     columns = [mean(jac[:, i]) for i in range(len(free))]
-    design = np.column_stack([*columns, np.ones(edges.size)])
     rows, values, u = priors.rows(p, free)
+    if beside is not None:
+        more = beside.u.size
+        columns += [mean(column) for column in beside.columns.T]
+        rows = np.insert(rows, [len(free)] * more, 0.0, axis=1)
+        open_rows = np.eye(more, rows.shape[1], len(free))
+        rows, u = np.vstack([rows, open_rows]), np.concatenate([u, beside.u])
+        values = np.concatenate([values, np.zeros(more)])
+    design = np.column_stack([*columns, np.ones(edges.size)])
     times = mean(track.times_s)
     since, cycles_per_m = lever(p, times)
     along = (0, 1) if p.speed_tied else (1,)

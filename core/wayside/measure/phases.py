@@ -50,12 +50,15 @@ def envelope(blocks: Blocks, spread: FloatArray, smooth: int) -> FloatArray:
     is returned, so that such blocks carry no weight.
     """
     power = np.abs(blocks.z) ** 2 - blocks.noise[:, None]
+    law = np.broadcast_to(spread**2, power.shape)
+    if blocks.fringes is not None:
+        law = law * blocks.fringes**2
     # the level against 1/r^2 is what varies slowly, not the level itself
-    usual = ndimage.uniform_filter1d(spread**2, smooth, mode="nearest")
-    local = ndimage.uniform_filter1d(power, smooth, axis=1, mode="nearest") / usual * spread**2
+    usual = ndimage.uniform_filter1d(law, smooth, axis=1, mode="nearest")
+    local = ndimage.uniform_filter1d(power, smooth, axis=1, mode="nearest") / usual * law
     # level at the closest point, by least squares on the 1/r^2 law
-    peak = np.maximum(power @ spread**2 / np.sum(spread**4), 1e-3 * blocks.noise)
-    usual_power = peak[:, None] * spread**2
+    peak = np.sum(power * law, axis=1) / np.sum(law**2, axis=1)
+    usual_power = np.maximum(peak, 1e-3 * blocks.noise)[:, None] * law
     # beside the edge of a hole the smoothed level still looks loud
     absent = (local < ABSENT * usual_power) | (np.abs(blocks.z) ** 2 < HOLLOW * local)
     return np.asarray(np.sqrt(np.where(absent, 1e-6 * usual_power, local)))
