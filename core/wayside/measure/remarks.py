@@ -73,6 +73,12 @@ def warnings_of(
             f"The tone is heard for only {min(before, after):.2g} s on the {side} side, so speed "
             "and distance rest mostly on the other side."
         )
+    if choice.reflection is not None:
+        out.append(
+            "The tone is heard twice, directly and off the ground, which is "
+            f"{choice.reflection.longer_m:.2g} m farther at the closest point; the fit tells the "
+            "two apart."
+        )
     if recording.clipped_fraction > CLIPPED_SHARE:
         out.append(
             f"{100 * recording.clipped_fraction:.2g} % of the samples are clipped; pitch is "

@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 from scipy.integrate import dblquad
 from scipy.special import kv
+from tests.core.measure.recordings import HUM, options
 
+from wayside.measure.pipeline import measure
 from wayside.measure.unrest import (
     LinearData,
     Unrest,
@@ -19,6 +21,9 @@ from wayside.measure.unrest import (
     mean_speed,
     way_covariance,
 )
+from wayside.simulate.render import render
+from wayside.simulate.scene import Background, Scene, Source
+from wayside.sound.recording import Recording
 
 GAP = 0.05
 WALK = Unrest(walk=2e-3)
@@ -283,3 +288,17 @@ def test_two_causes_are_let_in_one_by_one() -> None:
     assert sum(u.walk + u.wobble_hz > 0 and u.sway > 0 for u in found) >= 3
     # a cause that is let in is not let in again
     assert all(u.any for u in found)
+
+
+def test_blocks_are_short_enough_for_the_walk_of_the_harmonics() -> None:
+    """Long blocks damp the walk; the coherence times found must scatter about the true one."""
+    ratios = []
+    for seed in range(4):
+        source = Source(HUM, (1.0, 0.7, 0.5), coherence_s=0.1)
+        scene = Scene((source,), 6.0, 16_000.0, background=Background(20.0))
+        recording = Recording.from_array(render(scene, seed)[:, 0], 16_000.0)
+        fit = measure(recording, options(source_kind="wheel")).fit
+        if fit is not None:
+            ratios.append(fit.coherence_time_s / 0.1)
+    assert len(ratios) >= 3
+    assert np.exp(np.mean(np.log(ratios))) == pytest.approx(1.0, abs=0.15)
