@@ -105,7 +105,8 @@ def _slow(sound: Sound, c: float, band_hz: Band | None, job: Job) -> list[tuple[
         job.check()
         found = _bent(near, pitch, c, job)
         if found is not None:
-            out.append((found, Comb(1, (1,), found.score)))
+            # the loudest of hums is no glide: what counts is what bending gains
+            out.append((found, Comb(1, (1,), found.evidence)))
     return out
 
 

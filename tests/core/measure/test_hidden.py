@@ -12,7 +12,8 @@ from tests.core.measure.recordings import SOUND_SPEED, options
 from wayside.jobs import QUIET
 from wayside.measure.gusts import gustiness
 from wayside.measure.hidden import PLAIN, comb_plane, hidden
-from wayside.measure.pipeline import measure
+from wayside.measure.hunt import hunt
+from wayside.measure.pipeline import SIGHTING, measure
 from wayside.measure.planes import Plane, decimated, make_planes
 from wayside.measure.refine import Sound
 from wayside.measure.search import search
@@ -70,8 +71,10 @@ def test_a_steady_low_hum_is_no_slow_pass(pitch: float) -> None:
     t = np.arange(6 * 22050) / 22050.0
     swell = 1.0 / np.sqrt(1.0 + (t - 3.0) ** 2)
     sound = 0.1 * swell * np.sin(2.0 * np.pi * pitch * t) + 0.01 * rng.standard_normal(t.size)
-    found = measure(Recording.from_array(sound.astype(np.float32), 22050.0), options())
-    assert not found.found
+    recording = Recording.from_array(sound.astype(np.float32), 22050.0)
+    assert not measure(recording, options()).found
+    seen = hunt(recording, 0.0, recording.duration_s, None, C, QUIET)
+    assert not [one for one in seen if one.candidate.alpha_hz < 300.0 and one.evidence > SIGHTING]
 
 
 def test_a_band_without_low_pitches_has_no_low_lines() -> None:
