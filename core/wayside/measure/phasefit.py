@@ -34,8 +34,8 @@ ROUNDS = 12
 SETTLED = 0.05
 STRAINED = 5.0
 # (value, spread as a factor's logarithm) of a staged pass-by; common practice, no source
-USUAL_CLOSEST_M, USUAL_CLOSEST_SPREAD = 2.5, 0.7
-USUAL_SPEED_MPS, USUAL_SPEED_SPREAD = 5.5, 0.45
+USUAL_CLOSEST_M, USUAL_CLOSEST_SPREAD = 2.5, 0.45
+USUAL_SPEED_MPS, USUAL_SPEED_SPREAD = 5.5, 0.42
 
 
 @dataclass(frozen=True)
@@ -46,8 +46,8 @@ class Priors:
     ----------
     closest_m, cycles_per_metre, acceleration_mps2 : tuple of float or None
     weak : bool
-        Hold the speed loosely (a factor of about 1.6 either way), and a distance that is not
-        known more loosely yet (2), at what a staged pass-by has. Matters only where the
+        Hold the speed, and a distance that is not known, loosely (a factor of about 1.5
+        either way) at what a staged pass-by has. Matters only where the
         sound says next to nothing.
     """
 
