@@ -48,6 +48,7 @@ PARTS_OF_WINDOW, LONGEST_BLOCK_S = 8.0, 0.025
 # turns of demodulating along the fit before, while blocks blur by so much or more
 TURNS, BLURRED_CYCLES = 2, 0.05
 DECISIVE = 3.0
+METHODS = {False: "incoherent", True: "coherent"}
 # a reflection off the ground must explain so much more (nats)
 REFLECTED = 10.0
 SOUND_SPEED_STEP = 0.003
@@ -352,8 +353,7 @@ def _unquiet_choice(
             return ModelFit(
                 average.passby,
                 _full(average.covariance, average.passby, free),
-                # what seemed to lose its phase may only have been heard twice
-                "incoherent" if beside is None or fit.unrest.any else "coherent",
+                _method(fit, beside),
                 fit.unrest,
                 average.height,
                 by_c,
@@ -406,6 +406,12 @@ def _unquiet_choice(
         if len(fits) == 2 and fits[0].evidence > fits[1].evidence + DECISIVE:
             fits.pop()
     return Choice(tuple(fits), constant, accelerated, used, reflection)
+
+
+def _method(fit: PhaseFit, beside: Beside | None) -> str:
+    # what seemed to lose its phase may only have been heard twice
+    kept = beside is not None and not fit.unrest.any
+    return METHODS[kept]
 
 
 def _doubted(blocks: Blocks, fit: PhaseFit, priors: Priors, job: Job) -> Mixture:

@@ -274,6 +274,10 @@ def _result(
 ) -> Measurement:
     c = options.sound_speed
     fits = [as_fit(m, c, found.track, options.clock_ppm) for m in found.choice.fits]
+    reflected = found.choice.reflection is not None
+    if reflected:
+        # coherent it is only with the reflection taken off, which others do not do
+        fits[0] = replace(fits[0], method="incoherent")
     span = span_of(fits[0].passby)
     reading = _two_window(recording, options, found, start, stop)
     detection = Detection(
@@ -291,7 +295,7 @@ def _result(
         two_window=reading,
         fit=fits[0],
         alternatives=tuple(fits[1:]),
-        limits=limits_of(fits[0], c, options),
+        limits=limits_of(fits[0], c, options, reflected),
         warnings=warnings_of(recording, fits, found.choice, found.track, reading),
         start_s=max(start, passing - span),
         stop_s=min(stop, passing + span),

@@ -13,8 +13,13 @@ from wayside.sound.recording import Recording
 CLIPPED_SHARE = 1e-4
 
 
-def limits_of(fit: Fit, sound_speed: Quantity, options: MeasureOptions) -> tuple[str, ...]:
-    """Return what limits the speed, the largest part first."""
+def limits_of(
+    fit: Fit, sound_speed: Quantity, options: MeasureOptions, reflected: bool = False
+) -> tuple[str, ...]:
+    """Return what limits the speed, the largest part first.
+
+    `reflected` says that a reflection off the ground was told apart.
+    """
     v, u = fit.speed_mps.value, fit.speed_mps.u
     by_c = v * sound_speed.u / sound_speed.value
     by_sound = float(np.sqrt(max(0.0, u * u - by_c * by_c)))
@@ -31,6 +36,14 @@ def limits_of(fit: Fit, sound_speed: Quantity, options: MeasureOptions) -> tuple
                 by_sound,
                 "The source keeps its phase through the pass, so only background noise limits "
                 f"the fit, to {by_sound:.2g} m/s.",
+            )
+        )
+    elif reflected:
+        parts.append(
+            (
+                by_sound,
+                "Background noise and what the ground does beyond a plain reflection limit the "
+                f"fit, to {by_sound:.2g} m/s.",
             )
         )
     else:
