@@ -42,7 +42,7 @@ ANY_ACCELERATION = (0.0, 1.0)
 CLEAR_PHASE_RAD = 0.3
 MARKED_UNREST, MARKED_UNEXPLAINED = 8.0, 4.0
 USABLE_PHASE_RAD = 0.7
-LEAST_BLOCKS = 24
+LEAST_BLOCKS, MOST_HOLLOW = 24, 3
 # a block longer than a harmonic keeps its phase damps that phase's walk
 PARTS_OF_WINDOW, LONGEST_BLOCK_S = 8.0, 0.025
 # turns of demodulating along the fit before, while blocks blur by so much or more
@@ -222,6 +222,9 @@ def _clear(blocks: Blocks, p: PassBy, level: float) -> tuple[int, int]:
     if near.size == 0:
         return 0, 0
     middle = int(near[np.argmin(np.abs(near - centre))])
+    if abs(middle - centre) > MOST_HOLLOW:
+        # one side of a hole at the passing itself is half the story
+        return 0, 0
     bad = np.flatnonzero(~good)
     first = int(bad[bad < middle].max(initial=-1)) + 1
     last = int(bad[bad > middle].min(initial=good.size))
