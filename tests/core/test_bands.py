@@ -80,3 +80,9 @@ def test_drawing_times_of_a_source_that_nearly_touches() -> None:
     t = curve_times(P.with_(closest_m=1e-9), 0.0, 4.0, 201)
     steps = np.diff(np.arcsinh((t - 2.0) / 1e-3))
     assert steps == pytest.approx(steps.mean(), rel=1e-3)
+
+
+def test_the_curve_begins_and_ends_where_it_was_asked_to() -> None:
+    times = curve_times(P, 0.0, 4.1)
+    assert (times[0], times[-1]) == (0.0, 4.1)
+    assert np.all(np.diff(times) > 0)

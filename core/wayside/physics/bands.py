@@ -34,7 +34,10 @@ def curve_times(
     scale = max(passby.closest_m / passby.speed_mps, 1e-3)
     heard = passby.passing_time_s + passby.closest_m / passby.sound_speed_mps
     low, high = np.arcsinh((start_s - heard) / scale), np.arcsinh((stop_s - heard) / scale)
-    return np.asarray(heard + scale * np.sinh(np.linspace(low, high, points)), dtype=np.float64)
+    times = heard + scale * np.sinh(np.linspace(low, high, points))
+    # the ends are what was asked for, not what rounding made of them
+    times[0], times[-1] = start_s, stop_s
+    return np.asarray(times, dtype=np.float64)
 
 
 def pitch_uncertainty(
