@@ -111,7 +111,8 @@ def wilson(hits: int, n: int, z: float = 1.96) -> tuple[float, float]:
     centre = p + z * z / (2 * n)
     half = z * math.sqrt(p * (1 - p) / n + z * z / (4 * n * n))
     scale = 1 + z * z / n
-    return (centre - half) / scale, (centre + half) / scale
+    # rounding must not carry a share of nothing below it
+    return max(0.0, (centre - half) / scale), min(1.0, (centre + half) / scale)
 
 
 def say(text: str) -> None:
