@@ -19,7 +19,7 @@ from wayside.measure.comb import Comb
 from wayside.measure.demod import Blocks, demodulate
 from wayside.measure.ladder import climb_all, glide_gain
 from wayside.measure.motion import from_curve
-from wayside.measure.planes import Plane, decimated, plane_of
+from wayside.measure.planes import FAST_WINDOWS, Plane, plane_of
 from wayside.measure.refine import Sound
 from wayside.measure.search import Candidate, search
 from wayside.physics.passby import PassBy
@@ -32,7 +32,8 @@ PLAIN = 60.0
 # at the full rate, for a brief pass has its harmonics high up
 # (window length, how many lines)
 COMBS = ((1024, (6,)), (2048, (3, 6)))
-LATER_COMB = (2048, (3, 6))
+# how many lines of the longest fast plane of the first look
+LATER_COMB = (3, 6)
 # what noise alone comes to now and then in a minute (nats)
 LEAST_SCORE = 20.0
 # lines nearer than this (in cells) are not told apart
@@ -45,13 +46,17 @@ LOW_WINDOW_S, LOW_BLOCK_S = 3.0, 0.12
 SLOW_MPS = (1.5, 4.0)
 
 
-def hidden(sound: Sound, c: float, band_hz: Band | None, job: Job) -> list[tuple[Candidate, Comb]]:
+def hidden(
+    sound: Sound, planes: tuple[Plane, ...], c: float, band_hz: Band | None, job: Job
+) -> list[tuple[Candidate, Comb]]:
     """Return glides seen in many lines together, and in the phase of low steady ones.
 
     Parameters
     ----------
     sound : Sound
         A stretch at full rate.
+    planes : tuple of Plane
+        Those of the first look, from `wayside.measure.planes.make_planes`.
     c : float
         Speed of sound (m/s).
     band_hz : tuple of float or None
@@ -61,25 +66,26 @@ def hidden(sound: Sound, c: float, band_hz: Band | None, job: Job) -> list[tuple
     slow = _slow(sound, c, band_hz, job)
     if any(found.evidence > PLAIN for found, _ in slow):
         return slow
-    return [*slow, *_combed(sound, band_hz, job)]
+    return [*slow, *_combed(sound, planes, band_hz, job)]
 
 
-def _combed(sound: Sound, band_hz: Band | None, job: Job) -> list[tuple[Candidate, Comb]]:
-    fast, rate = decimated(sound.samples, sound.rate_hz)
-    todo = [(sound.samples, sound.rate_hz, *comb) for comb in COMBS]
-    todo.append((fast, rate, *LATER_COMB))
-    planes: list[Plane] = []
-    for x, rate_hz, n, counts in todo:
+def _combed(
+    sound: Sound, planes: tuple[Plane, ...], band_hz: Band | None, job: Job
+) -> list[tuple[Candidate, Comb]]:
+    combs: list[Plane] = []
+    for n, counts in COMBS:
         job.check()
-        if x.size < 3 * n:
-            continue
-        one = plane_of(x, rate_hz, sound.start_s, n, band_hz)
-        planes += [comb_plane(one, lines) for lines in counts]
+        if sound.samples.size >= 3 * n:
+            one = plane_of(sound.samples, sound.rate_hz, sound.start_s, n, band_hz)
+            combs += [comb_plane(one, lines) for lines in counts]
+    longest = len(FAST_WINDOWS)
+    for one in planes[longest - 1 : longest]:
+        combs += [comb_plane(one, lines) for lines in LATER_COMB]
     out = []
-    for found in search(tuple(planes), job)[:COMBS_KEPT]:
+    for found in search(tuple(combs), job)[:COMBS_KEPT]:
         if found.score < LEAST_SCORE:
             continue
-        lines = planes[found.plane].lines
+        lines = combs[found.plane].lines
         out.append((found, Comb(1, tuple(range(1, lines + 1)), found.score)))
     return out
 

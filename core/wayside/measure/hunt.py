@@ -79,7 +79,7 @@ def hunt(
         if max((s.evidence for s in here), default=0.0) < PLAIN:
             here += [
                 Sighting(candidate, comb, comb.score)
-                for candidate, comb in hidden(sound, c, band_hz, job)
+                for candidate, comb in hidden(sound, planes, c, band_hz, job)
             ]
         found += here
         if end >= stop_s:

@@ -387,7 +387,8 @@ def _unquiet_choice(
         assert tied is not None
         return Choice((tied,), None, tied, used)
     job.step(0.6, "Fitting a fixed pitch")
-    constant = fitted(best, CONSTANT, replace(priors, weak=True))
+    loosely = replace(priors, weak=True)
+    constant = fitted(best, CONSTANT, loosely)
     reflection, beside = None, None
     if clear:
         job.step(0.7, "Listening for a reflection off the ground")
@@ -395,7 +396,7 @@ def _unquiet_choice(
     if reflection is not None:
         as_heard = used
         used, beside = reflection.removed(as_heard), reflection.beside(as_heard)
-        direct = fitted(reflection.passby, CONSTANT, replace(priors, weak=True), beside)
+        direct = fitted(reflection.passby, CONSTANT, loosely, beside)
         if direct.evidence > constant.evidence + REFLECTED:
             constant = direct
         else:

@@ -69,7 +69,7 @@ class Reflection:
 
     def removed(self, blocks: Blocks) -> Blocks:
         """Return blocks whose phase is that of the direct sound; their size remains."""
-        both = _both(blocks, self.passby, self.detour_m2, self.share)
+        both = _both(_ratio(blocks, self.passby, self.detour_m2), self.share)
         size = np.maximum(np.abs(both), LEAST_SIZE)
         return replace(blocks, z=blocks.z * np.exp(-1j * np.angle(both)), fringes=size)
 
@@ -77,23 +77,24 @@ class Reflection:
         """Return what small errors of the reflection do to the common phase of the harmonics."""
         k = blocks.harmonics.astype(np.float64)[:, None]
         weight = k**2 * np.mean(np.abs(blocks.z) ** 2, axis=1)[:, None] / blocks.noise[:, None]
-        now = _both(blocks, self.passby, self.detour_m2, self.share)
+        ratio = _ratio(blocks, self.passby, self.detour_m2)
+        now = _both(ratio, self.share)
         weight = weight * np.abs(now) ** 2
         weight = weight / np.sum(weight, axis=0)
 
-        def column(detour_m2: float, share: ComplexArray, step: float) -> FloatArray:
-            other = _both(blocks, self.passby, detour_m2, share)
+        def column(other: ComplexArray, step: float) -> FloatArray:
             turned = np.angle(other * np.conj(now))
             return np.asarray(np.sum(weight * turned / k, axis=0) / (TWO_PI * step))
 
         small = 0.01
-        columns = [column(self.detour_m2 * np.exp(small), self.share, small)]
+        longer = _ratio(blocks, self.passby, self.detour_m2 * float(np.exp(small)))
+        columns = [column(_both(longer, self.share), small)]
         u = [OPEN_DETOUR]
         for row in range(self.share.size):
             for way in (1.0, 1j):
                 other = self.share.copy()
                 other[row] += small * way
-                columns.append(column(self.detour_m2, other, small))
+                columns.append(column(_both(ratio, other), small))
                 u.append(OPEN_SHARE)
         return Beside(np.array(columns).T, np.array(u))
 
@@ -109,10 +110,15 @@ def _ways(blocks: Blocks, p: PassBy, detour_m2: float) -> tuple[ComplexArray, Co
     return one, fainter * np.exp(k * (image.cycles - blocks.reference_cycles))
 
 
-def _both(blocks: Blocks, p: PassBy, detour_m2: float, share: ComplexArray) -> ComplexArray:
-    """Return both sounds together against the direct one alone, shape (n_harmonics, n_blocks)."""
+def _ratio(blocks: Blocks, p: PassBy, detour_m2: float) -> ComplexArray:
+    """Return the unit reflected sound against the direct one, shape (n_harmonics, n_blocks)."""
     direct, image = _ways(blocks, p, detour_m2)
-    return np.asarray(1.0 + share[:, None] * image / direct)
+    return np.asarray(image / direct)
+
+
+def _both(ratio: ComplexArray, share: ComplexArray) -> ComplexArray:
+    """Return both sounds together against the direct one alone, of the shape of `ratio`."""
+    return np.asarray(1.0 + share[:, None] * ratio)
 
 
 def _projected(

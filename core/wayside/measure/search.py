@@ -170,13 +170,11 @@ def scores(curves: Curves, plane: Plane, points: int = POINTS) -> FloatArray:
     return np.asarray(np.maximum(llr.max(axis=0), 0.0))
 
 
-def search(
-    planes: tuple[Plane, ...], job: Job = QUIET, rng_seed: int = 1, most: int = MOST_IMPROVED
-) -> list[Candidate]:
+def search(planes: tuple[Plane, ...], job: Job = QUIET, rng_seed: int = 1) -> list[Candidate]:
     """Return the best glides of a stretch, best first, one a neighbourhood.
 
     Seeds of every plane get a coarse grid of glides through them; the best of those are
-    improved by a seeded random search whose steps shrink, at most `most` of them.
+    improved by a seeded random search whose steps shrink.
     """
     rng = np.random.default_rng(rng_seed)
     starts: list[tuple[float, int, Curves]] = []
@@ -200,7 +198,7 @@ def search(
     # what counts is how much better a glide is than a steady tone
     starts.sort(key=lambda item: -item[0])
     improved = []
-    for start in starts[:most]:
+    for start in starts[:MOST_IMPROVED]:
         job.check()
         improved.append(_improved(start, planes, rng))
     return _distinct(improved)

@@ -46,9 +46,10 @@ def test_many_faint_lines_are_seen_together() -> None:
     for seed in range(4):
         sound = render(simple_scene(BRIEF, 3.0, 44100.0, SIX, -13.0), seed)[:, 0]
         x, rate = decimated(sound, 44100.0)
-        alone = search(make_planes(x, rate, 0.0), QUIET)
+        planes = make_planes(x, rate, 0.0)
+        alone = search(planes, QUIET)
         assert max(one.evidence for one in alone) < PLAIN
-        found = hidden(Sound(sound, 44100.0, 0.0), C, None, QUIET)
+        found = hidden(Sound(sound, 44100.0, 0.0), planes, C, None, QUIET)
         seen += any(
             abs(one.tc - BRIEF.passing_time_s) < 0.05 and abs(one.alpha_hz / 254.4 - 1.0) < 0.05
             for one, comb in found
@@ -79,7 +80,9 @@ def test_a_steady_low_hum_is_no_slow_pass(pitch: float) -> None:
 
 def test_a_band_without_low_pitches_has_no_low_lines() -> None:
     sound = render(simple_scene(SLOW, 6.2, 16000.0, (1.0,), 0.0), 1)[:, 0]
-    found = hidden(Sound(sound, 16000.0, 0.0), C, (1000.0, 4000.0), QUIET)
+    band = (1000.0, 4000.0)
+    planes = make_planes(*decimated(sound, 16000.0), 0.0, band)
+    found = hidden(Sound(sound, 16000.0, 0.0), planes, C, band, QUIET)
     assert all(one.alpha_hz > 900.0 for one, _ in found)
 
 

@@ -19,7 +19,6 @@ from wayside.measure.motion import phase_model
 from wayside.measure.pipeline import measure
 from wayside.measure.refine import Sound, blocks_of
 from wayside.measure.reflection import Reflection, find_reflection
-from wayside.physics.passby import PassBy
 from wayside.simulate.render import render
 from wayside.simulate.scene import Microphone, Scene
 from wayside.sound.recording import Recording
@@ -28,7 +27,7 @@ SOURCE_M, EAR_M, SHARE = 0.8, 1.2, 0.7
 RATE = 16_000.0
 
 
-def _over_ground(seed: int = 1, share: float = SHARE, **told: float) -> Scene:
+def _over_ground(share: float = SHARE, **told: float) -> Scene:
     scene = scene_of(length_s=3.2, **told)
     sources = tuple(replace(s, height_m=SOURCE_M) for s in scene.sources)
     return scene.with_(
@@ -36,16 +35,16 @@ def _over_ground(seed: int = 1, share: float = SHARE, **told: float) -> Scene:
     )
 
 
-def _blocks(scene: Scene, p: PassBy = TONE) -> Blocks:
+def _blocks(scene: Scene) -> Blocks:
     sound = render(scene, 1)[:, 0]
-    return blocks_of(Sound(sound, RATE, 0.0), p, (1, 2), 0.02)
+    return blocks_of(Sound(sound, RATE, 0.0), TONE, (1, 2), 0.02)
 
 
 def _detour_m2() -> float:
     """Return the difference of the squared ways, from the source's mirror image."""
-    along = hypot(TONE.closest_m, 0.0)
-    level = np.sqrt(along**2 - (SOURCE_M - EAR_M) ** 2)
-    return float(hypot(level, SOURCE_M + EAR_M) ** 2 - along**2)
+    direct = TONE.closest_m
+    level = np.sqrt(direct**2 - (SOURCE_M - EAR_M) ** 2)
+    return float(hypot(level, SOURCE_M + EAR_M) ** 2 - direct**2)
 
 
 def test_the_detour_is_that_of_the_mirror_image() -> None:
