@@ -15,6 +15,7 @@ import numpy.typing as npt
 from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks
 from wayside.measure.ladder import moved, scale_of
+from wayside.measure.mixture import steps_between
 from wayside.measure.motion import lever, phase_model
 from wayside.measure.options import MeasureOptions
 from wayside.measure.phases import PhaseTrack, track_phase
@@ -29,6 +30,7 @@ from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
 
 FloatArray = npt.NDArray[np.float64]
+ALL = (0, 1, 2, 3, 4)
 MOST_POINTS = 140
 ROUNDS = 12
 SETTLED = 0.05
@@ -110,10 +112,16 @@ class Beside:
         What a unit of each does to the phase of the fundamental (cycles).
     u : ndarray, shape (m,)
         How far each is open.
+    passby : PassBy
+        Where what else turns the phase was worked out and taken off.
+    moving : ndarray, shape (n_blocks, 5)
+        What else the phase turns by (cycles) a scaled step of each parameter from there.
     """
 
     columns: FloatArray
     u: FloatArray
+    passby: PassBy
+    moving: FloatArray
 
 
 @dataclass(frozen=True)
@@ -277,6 +285,10 @@ def linear_data(
     """Average neighbouring blocks so that at most `MOST_POINTS` remain, and linearise."""
     model = phase_model(p, track.times_s)
     jac = model.jacobian[:, list(free)] * scale_of(p)[list(free)]
+    cycles = track.cycles
+    if beside is not None:
+        jac = jac + beside.moving[:, list(free)]
+        cycles = cycles - beside.moving @ steps_between(beside.passby, p, ALL)
     every = -(-track.times_s.size // MOST_POINTS)
     edges = np.arange(0, track.times_s.size, every)
     weight = 1.0 / track.noise
@@ -300,7 +312,7 @@ def linear_data(
     along = (0, 1) if p.speed_tied else (1,)
     return LinearData(
         times,
-        mean(track.cycles),
+        mean(cycles),
         1.0 / total,
         design,
         rows,

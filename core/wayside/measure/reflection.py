@@ -96,7 +96,11 @@ class Reflection:
                 other[row] += small * way
                 columns.append(column(_both(ratio, other), small))
                 u.append(OPEN_SHARE)
-        return Beside(np.array(columns).T, np.array(u))
+        moving = np.zeros((blocks.times_s.size, 5))
+        for i, step in enumerate(STEPS * small):
+            near = moved(self.passby, np.array([step]), (CONSTANT[i],))
+            moving[:, i] = column(_both(_ratio(blocks, near, self.detour_m2), self.share), step)
+        return Beside(np.array(columns).T, np.array(u), self.passby, moving)
 
 
 def _ways(blocks: Blocks, p: PassBy, detour_m2: float) -> tuple[ComplexArray, ComplexArray]:
