@@ -49,6 +49,8 @@ class Blocks:
         Its phase at the block centres (cycles).
     fringes : ndarray, shape (n_harmonics, n_blocks), or None
         By how much a reflection makes each envelope larger than its distance would.
+    law : ndarray, shape (n_blocks,), or None
+        By how much all are larger for another reason.
     """
 
     times_s: FloatArray
@@ -59,6 +61,11 @@ class Blocks:
     block_s: float
     reference_cycles: FloatArray
     fringes: FloatArray | None = None
+    law: FloatArray | None = None
+
+    def spread(self, spread: FloatArray) -> FloatArray:
+        """Return the amplitudes to be expected where distance alone makes them `spread`."""
+        return spread if self.law is None else spread * self.law
 
     def between(self, first: int, last: int) -> Blocks:
         """Return blocks `first` to `last`."""
@@ -68,6 +75,7 @@ class Blocks:
             z=self.z[:, first:last],
             reference_cycles=self.reference_cycles[first:last],
             fringes=None if self.fringes is None else self.fringes[:, first:last],
+            law=None if self.law is None else self.law[first:last],
         )
 
     def where(self, mask: npt.NDArray[np.bool_]) -> Blocks:
@@ -78,6 +86,7 @@ class Blocks:
             z=self.z[:, mask],
             reference_cycles=self.reference_cycles[mask],
             fringes=None if self.fringes is None else self.fringes[:, mask],
+            law=None if self.law is None else self.law[mask],
         )
 
     def thinned(self, most: int) -> Blocks:
@@ -88,6 +97,7 @@ class Blocks:
         every = -(-self.times_s.size // most)
         count = self.times_s.size // every * every
         shape = (-1, every)
+        law = None if self.law is None else self.law[:count].reshape(shape).mean(axis=1)
         return replace(
             self,
             times_s=self.times_s[:count].reshape(shape).mean(axis=1),
@@ -96,6 +106,7 @@ class Blocks:
             reference_cycles=self.reference_cycles[:count].reshape(shape).mean(axis=1),
             block_s=self.block_s * every,
             fringes=None,
+            law=law,
         )
 
 

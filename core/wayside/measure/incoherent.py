@@ -163,7 +163,7 @@ def fit_wandering(
     p = start
     priors = priors or Priors()
     for turn in range(rounds):
-        profile = phase_model(p, blocks.times_s).spread
+        profile = blocks.spread(phase_model(p, blocks.times_s).spread)
         line, _ = line_of(blocks, p, profile)
         factors = _factors(blocks, profile, line, True)
         p, loglik = _score_steps(blocks, p, factors, free, priors, 12 if turn == 0 else 8)

@@ -110,7 +110,7 @@ def edges_of(blocks: Blocks, p: PassBy, width: int) -> npt.NDArray[np.intp]:
 def _windows(blocks: Blocks, model: PhaseModel, edges: npt.NDArray[np.intp]) -> _Windows:
     count = np.diff(np.append(edges, blocks.times_s.size))
     turn = TWO_PI * (model.cycles - blocks.reference_cycles)
-    a = model.spread
+    a = blocks.spread(model.spread)
     energy = np.add.reduceat(a * a, edges)
     spun = np.exp(-1j * blocks.harmonics[:, None] * turn)
     turned: ComplexArray = np.asarray(blocks.z * spun * a, dtype=np.complex128)
@@ -323,7 +323,7 @@ def glide_gain(blocks: Blocks, p: PassBy, width: int, crossings: float = 1.0) ->
     width = min(width, max(2, round(enough / blocks.block_s)))
     edges = edges_of(blocks, p, width)
     model = phase_model(p, blocks.times_s)
-    a = model.spread
+    a = blocks.spread(model.spread)
     energy = np.add.reduceat(a * a, edges)
     length = min(float(blocks.times_s[-1] - blocks.times_s[0]), width * blocks.block_s)
     # further out than that the level has fallen too far to sharpen a line

@@ -69,7 +69,7 @@ def sounding(blocks: Blocks, p: PassBy) -> npt.NDArray[np.bool_]:
 
     Blocks where it would be faint anyway count as holding it.
     """
-    spread = phase_model(p, blocks.times_s).spread
+    spread = blocks.spread(phase_model(p, blocks.times_s).spread)
     power = np.abs(blocks.z) ** 2
     row = int(np.argmax(power.max(axis=1) / blocks.noise))
     line, noise = power[row], blocks.noise[row]
@@ -101,7 +101,7 @@ def track_phase(blocks: Blocks, p: PassBy, near: bool = False) -> PhaseTrack:
     rows = steady_rows(y, blocks)
     y, noise = y[rows], blocks.noise[rows]
     k = blocks.harmonics[rows][:, None].astype(float)
-    size = envelope(blocks, model.spread, max(3, round(0.1 / blocks.block_s)))[rows]
+    size = envelope(blocks, blocks.spread(model.spread), max(3, round(0.1 / blocks.block_s)))[rows]
     information = 2.0 * (k * size) ** 2 / noise[:, None]
     psi = np.zeros(y.shape[1]) if near else _cumulated(y, k, size, noise)
     for _ in range(2):

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wayside.measure.demod import Blocks
+from wayside.measure.evenness import background_course, evened
 from wayside.measure.ladder import CONSTANT, Rung, climb, climb_all, gains_of
 from wayside.measure.loudness import follows_distance, seen
 from wayside.measure.phases import sounding
@@ -84,6 +85,7 @@ def polish(sound: Sound, start: Refined) -> Polished:
         harmonics = tuple(sorted((*start.harmonics, *more)))
         blocks = blocks_of(near, p, harmonics, fine_block(p, near))
         rung = _whole(blocks, rung.passby)
+    near, blocks, rung = _evenly(near, blocks, rung)
     heard = sounding(blocks, rung.passby)
     whole = float(np.mean(heard)) >= HEARD_SHARE
     if not whole:
@@ -99,6 +101,20 @@ def polish(sound: Sound, start: Refined) -> Polished:
         if not seen(wave.departure(finest)):
             return Polished(finest, blocks, True, wave, brief)
     return Polished(rung, blocks, False) if brief else Polished(full, blocks, True)
+
+
+def _evenly(near: Sound, blocks: Blocks, rung: Rung) -> tuple[Sound, Blocks, Rung]:
+    """Return sound, blocks and fit with the background made even where it is not."""
+    harmonics = tuple(int(k) for k in blocks.harmonics)
+    course = background_course(near, rung.passby, harmonics)
+    if course is None:
+        return near, blocks, rung
+    ways = []
+    for gained in (True, False):
+        sound = evened(near, course, gained)
+        one = blocks_of(sound, rung.passby, harmonics, blocks.block_s)
+        ways.append((sound, one, _whole(one, rung.passby)))
+    return max(ways, key=lambda way: way[2].gain)
 
 
 def _whole(
@@ -133,7 +149,8 @@ def _waveform(near: Sound, p: PassBy, blocks: Blocks) -> tuple[Waveform, Rung]:
     low = near.below(_top_hz(p, blocks))
     samples = low.samples.astype(np.float64)
     times = low.start_s + np.arange(samples.size) / low.rate_hz
-    return Waveform(times, samples, harmonics, np.ones(1), 1.0).settled(p)
+    law = 1.0 if low.law is None else low.law.at(times)
+    return Waveform(times, samples, harmonics, np.ones(1), 1.0, law).settled(p)
 
 
 def _fainter(near: Sound, p: PassBy, blocks: Blocks) -> list[int]:

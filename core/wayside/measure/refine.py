@@ -7,13 +7,14 @@ source proved to be: over how long a window its envelope still adds up.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from wayside.jobs import Job
 from wayside.measure.comb import Comb
+from wayside.measure.course import Course
 from wayside.measure.demod import Blocks, demodulate
 from wayside.measure.ladder import Rung, climb_all, climb_on, glide_gain
 from wayside.measure.lines import harmonic_series
@@ -46,11 +47,14 @@ class Sound:
     ----------
     samples : ndarray, shape (n,), float32
     rate_hz, start_s : float
+    law : Course or None
+        By how much a tone in it is louder than its distance would make it.
     """
 
     samples: F32
     rate_hz: float
     start_s: float
+    law: Course | None = None
 
     @property
     def stop_s(self) -> float:
@@ -60,13 +64,15 @@ class Sound:
     def below(self, top_hz: float) -> Sound:
         """Return the sound at the lowest whole-factor rate that keeps pitches to `top_hz`."""
         factor = max(1, int(self.rate_hz * 0.42 // max(top_hz, 300.0)))
-        return Sound(reduced(self.samples, factor), self.rate_hz / factor, self.start_s)
+        samples = reduced(self.samples, factor)
+        return replace(self, samples=samples, rate_hz=self.rate_hz / factor)
 
     def cut(self, start_s: float, stop_s: float) -> Sound:
         """Return the part between two times."""
         first = max(0, int((start_s - self.start_s) * self.rate_hz))
         last = min(self.samples.size, int((stop_s - self.start_s) * self.rate_hz))
-        return Sound(self.samples[first:last], self.rate_hz, self.start_s + first / self.rate_hz)
+        start = self.start_s + first / self.rate_hz
+        return replace(self, samples=self.samples[first:last], start_s=start)
 
 
 class LostError(Exception):
@@ -206,7 +212,8 @@ def fine_block(p: PassBy, sound: Sound) -> float:
 def blocks_of(sound: Sound, p: PassBy, harmonics: tuple[int, ...], block_s: float) -> Blocks:
     """Return the envelopes of a stretch at the lowest rate that holds its harmonics."""
     low = sound.below(1.1 * max(harmonics) * p.approach_hz + 2.0 / block_s)
-    return demodulate(low.samples, low.rate_hz, low.start_s, p, harmonics, block_s)
+    blocks = demodulate(low.samples, low.rate_hz, low.start_s, p, harmonics, block_s)
+    return blocks if sound.law is None else replace(blocks, law=sound.law.at(blocks.times_s))
 
 
 def _climbed(

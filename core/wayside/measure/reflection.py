@@ -109,8 +109,8 @@ def _ways(blocks: Blocks, p: PassBy, detour_m2: float) -> tuple[ComplexArray, Co
     direct = phase_model(p, blocks.times_s)
     image = phase_model(p.with_(closest_m=farther), blocks.times_s)
     k = 1j * TWO_PI * blocks.harmonics[:, None]
-    one = direct.spread * np.exp(k * (direct.cycles - blocks.reference_cycles))
-    fainter = image.spread * (p.closest_m / farther)
+    one = blocks.spread(direct.spread) * np.exp(k * (direct.cycles - blocks.reference_cycles))
+    fainter = blocks.spread(image.spread) * (p.closest_m / farther)
     return one, fainter * np.exp(k * (image.cycles - blocks.reference_cycles))
 
 

@@ -45,6 +45,8 @@ class Waveform:
         Prediction filter that makes the noise white.
     variance : float
         Noise variance after it.
+    law : ndarray, shape (n,), or float
+        By how much the tone is louder than its distance would make it.
     """
 
     times_s: FloatArray
@@ -52,6 +54,7 @@ class Waveform:
     harmonics: tuple[int, ...]
     whitener: FloatArray
     variance: float
+    law: FloatArray | float = 1.0
 
     def climb(self, start: PassBy, free: tuple[int, ...] = CONSTANT, steps: int = 12) -> Rung:
         """Return the maximum of the likelihood near `start`."""
@@ -87,7 +90,7 @@ class Waveform:
         """Return the fit of the amplitudes at `p`."""
         model = phase_model(p, self.times_s)
         turn = TWO_PI * np.outer(self.harmonics, model.cycles)
-        waves = np.concatenate([np.cos(turn), np.sin(turn)]) * model.spread
+        waves = np.concatenate([np.cos(turn), np.sin(turn)]) * (model.spread * self.law)
         x, basis = self._white(self.samples), self._white(waves)
         gram = basis @ basis.T
         gram[np.diag_indices_from(gram)] *= 1.0 + RIDGE

@@ -1,0 +1,99 @@
+"""A sound whose background swells and fades, made even.
+
+Fits weigh every moment by how loud the noise is there. Gusts come and go, and a recorder's
+automatic gain turns the background up and down together with the tone. Between the lines, where
+no tone is, the background shows its course; the sound is divided by it. Whether the tone had
+been turned up and down along with it (a gain, so that its level again follows the distance) or
+not (the air's own noise, so that now the tone's level is the other way round uneven) is asked
+of the likelihood.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+from scipy import ndimage
+from scipy.signal import ShortTimeFFT
+from scipy.signal.windows import blackmanharris
+
+from wayside.measure.course import Course
+from wayside.measure.refine import Sound
+from wayside.physics.passby import PassBy
+
+FloatArray = npt.NDArray[np.float64]
+
+# frames that show what lies between lines, of so many cycles at least
+FRAME_S, FRAME_CYCLES = 0.04, 16.0
+# the window's lines are so many cells wide to either side; the pitch glides besides
+HALF_WIDTH, APART = 5.0, 0.22
+MOST_LINES = 4
+# a course is read from so many cells, which makes it good to a few per cent
+CELLS, MOST_RATIO = 400, 8.0
+LEAST_FRAMES, LEAST_CELLS = 12, 8
+# rms of the logarithm of the power beyond which it is not even
+UNEVEN = 0.15
+
+
+def background_course(sound: Sound, p: PassBy, harmonics: tuple[int, ...]) -> Course | None:
+    """Return the course of the background between the lines, None where it is even.
+
+    Parameters
+    ----------
+    sound : Sound
+    p : PassBy
+        What is heard over the background.
+    harmonics : tuple of int
+        Its lines.
+    """
+    top = min(MOST_LINES, max(harmonics)) + 0.5
+    low = sound.below(top * p.approach_hz)
+    frame = max(FRAME_S, FRAME_CYCLES / p.source_hz)
+    size = round(frame * low.rate_hz)
+    if low.samples.size < LEAST_FRAMES * size:
+        return None
+    window = blackmanharris(size, sym=False)
+    transform = ShortTimeFFT(window, hop=max(1, size // 3), fs=low.rate_hz)
+    first = transform.lower_border_end[1]
+    last = transform.upper_border_begin(low.samples.size)[1]
+    power = np.abs(transform.stft(low.samples, p0=first, p1=last)) ** 2
+    times = low.start_s + transform.t(low.samples.size, p0=first, p1=last)
+    pitch = p.pitch(times)
+    number = transform.f[:, None] / pitch
+    beside = np.abs(number - np.rint(number))
+    free = (beside > APART) & (beside * pitch * frame > HALF_WIDTH) & (number > 0.5)
+    free &= number < top
+    kept = free.mean(axis=1) > 0.5
+    if np.count_nonzero(kept) < LEAST_CELLS:
+        return None
+    power, free = power[kept], free[kept]
+    usual = np.sum(power * free, axis=1) / np.sum(free, axis=1) + 1e-30
+    ratio = np.minimum(power / usual[:, None], MOST_RATIO) * free
+    cells = np.count_nonzero(free, axis=0).astype(np.float64)
+    width = max(3, round(CELLS / float(np.mean(cells))))
+    if width > times.size // 4:
+        return None
+    total, count = (ndimage.gaussian_filter1d(x, width / 3.5) for x in (ratio.sum(axis=0), cells))
+    course = np.maximum(total / np.maximum(count, 1e-9), 1e-3)
+    if float(np.std(np.log(course))) < UNEVEN:
+        return None
+    return Course(times, np.sqrt(course))
+
+
+def evened(sound: Sound, course: Course, gained: bool) -> Sound:
+    """Return the sound with an even background.
+
+    Parameters
+    ----------
+    sound : Sound
+    course : Course
+    gained : bool
+        The tone was turned up and down with the background.
+    """
+    times = sound.start_s + np.arange(sound.samples.size) / sound.rate_hz
+    size = course.at(times)
+    samples = (sound.samples / size).astype(np.float32)
+    if gained:
+        return replace(sound, samples=samples)
+    return replace(sound, samples=samples, law=Course(course.times_s, 1.0 / course.size))
