@@ -26,6 +26,8 @@ ComplexArray = npt.NDArray[np.complex128]
 LEAST_PARTS = 4
 # cells of a spectrum whose median is the noise to about a tenth
 ENOUGH_CELLS = 100
+# low-pass at which the noise of one block is its band's share, and no part of its neighbour's
+WHITE = 1.13
 
 
 @dataclass(frozen=True)
@@ -49,8 +51,10 @@ class Blocks:
         Its phase at the block centres (cycles).
     fringes : ndarray, shape (n_harmonics, n_blocks), or None
         By how much a reflection makes each envelope larger than its distance would.
-    law : ndarray, shape (n_blocks,), or None
-        By how much all are larger for another reason.
+    law : ndarray, shape (n_blocks,) or (n_harmonics, n_blocks), or None
+        By how much they are larger for another reason.
+    evened : ndarray, shape as that of `law`, or None
+        What they were multiplied by to make the noise even.
     """
 
     times_s: FloatArray
@@ -62,10 +66,33 @@ class Blocks:
     reference_cycles: FloatArray
     fringes: FloatArray | None = None
     law: FloatArray | None = None
+    evened: FloatArray | None = None
+
+    def as_heard(self) -> Blocks:
+        """Return the envelopes as they were before the noise was made even."""
+        z = self.z if self.evened is None else self.z / self.evened
+        return replace(self, z=z, law=None, evened=None)
 
     def spread(self, spread: FloatArray) -> FloatArray:
         """Return the amplitudes to be expected where distance alone makes them `spread`."""
         return spread if self.law is None else spread * self.law
+
+    def rows(self) -> list[Blocks]:
+        """Return the harmonics one by one."""
+        fringes, law = self.fringes, self.law
+        own = law is not None and law.ndim == 2
+        return [
+            replace(
+                self,
+                z=self.z[[i]],
+                noise=self.noise[[i]],
+                harmonics=self.harmonics[[i]],
+                fringes=None if fringes is None else fringes[[i]],
+                law=law[i] if own and law is not None else law,
+                evened=None,
+            )
+            for i in range(self.harmonics.size)
+        ]
 
     def between(self, first: int, last: int) -> Blocks:
         """Return blocks `first` to `last`."""
@@ -75,7 +102,8 @@ class Blocks:
             z=self.z[:, first:last],
             reference_cycles=self.reference_cycles[first:last],
             fringes=None if self.fringes is None else self.fringes[:, first:last],
-            law=None if self.law is None else self.law[first:last],
+            law=None if self.law is None else self.law[..., first:last],
+            evened=None if self.evened is None else self.evened[..., first:last],
         )
 
     def where(self, mask: npt.NDArray[np.bool_]) -> Blocks:
@@ -86,18 +114,21 @@ class Blocks:
             z=self.z[:, mask],
             reference_cycles=self.reference_cycles[mask],
             fringes=None if self.fringes is None else self.fringes[:, mask],
-            law=None if self.law is None else self.law[mask],
+            law=None if self.law is None else self.law[..., mask],
+            evened=None if self.evened is None else self.evened[..., mask],
         )
 
     def thinned(self, most: int) -> Blocks:
         """Return at most `most` blocks by averaging neighbours; noise falls along.
 
-        Fringes are forgotten.
+        Fringes are forgotten, and how they were before the noise was made even.
         """
         every = -(-self.times_s.size // most)
         count = self.times_s.size // every * every
         shape = (-1, every)
-        law = None if self.law is None else self.law[:count].reshape(shape).mean(axis=1)
+        law = self.law
+        if law is not None:
+            law = law[..., :count].reshape(*law.shape[:-1], -1, every).mean(axis=-1)
         return replace(
             self,
             times_s=self.times_s[:count].reshape(shape).mean(axis=1),
@@ -107,6 +138,7 @@ class Blocks:
             block_s=self.block_s * every,
             fringes=None,
             law=law,
+            evened=None,
         )
 
 
@@ -179,7 +211,7 @@ def _division(rate_hz: float, block_s: float, source_hz: float) -> tuple[int, in
 
 @cache
 def _taps(parts: int) -> FloatArray:
-    return np.asarray(firwin(6 * parts - 1, 0.9 / parts))
+    return np.asarray(firwin(6 * parts - 1, WHITE / parts))
 
 
 def _blocked(part: ComplexArray, parts: int) -> ComplexArray:

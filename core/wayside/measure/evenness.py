@@ -92,8 +92,7 @@ def evened(sound: Sound, course: Course, gained: bool) -> Sound:
         The tone was turned up and down with the background.
     """
     times = sound.start_s + np.arange(sound.samples.size) / sound.rate_hz
-    size = course.at(times)
-    samples = (sound.samples / size).astype(np.float32)
-    if gained:
-        return replace(sound, samples=samples)
-    return replace(sound, samples=samples, law=Course(course.times_s, 1.0 / course.size))
+    samples = (sound.samples / course.at(times)).astype(np.float32)
+    divided = Course(course.times_s, 1.0 / course.size)
+    law = None if gained else divided
+    return replace(sound, samples=samples, law=law, evened=divided)

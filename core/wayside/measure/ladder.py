@@ -107,10 +107,16 @@ def edges_of(blocks: Blocks, p: PassBy, width: int) -> npt.NDArray[np.intp]:
     return edges.astype(np.intp)
 
 
+def _apart(blocks: Blocks) -> bool:
+    """Whether each harmonic has a course of its own to fade along."""
+    return blocks.law is not None and blocks.law.ndim == 2 and blocks.harmonics.size > 1
+
+
 def _windows(blocks: Blocks, model: PhaseModel, edges: npt.NDArray[np.intp]) -> _Windows:
     count = np.diff(np.append(edges, blocks.times_s.size))
     turn = TWO_PI * (model.cycles - blocks.reference_cycles)
     a = blocks.spread(model.spread)
+    a = a[0] if a.ndim == 2 else a
     energy = np.add.reduceat(a * a, edges)
     spun = np.exp(-1j * blocks.harmonics[:, None] * turn)
     turned: ComplexArray = np.asarray(blocks.z * spun * a, dtype=np.complex128)
@@ -131,6 +137,13 @@ def sums_at(
 
     With `level`, slope and curvature count how the level rises and falls, not the phase alone.
     """
+    if _apart(blocks):
+        each = [sums_at(row, p, edges, free, level) for row in blocks.rows()]
+        return Sums(
+            sum(one.gain for one in each),
+            np.sum([one.gradient for one in each], axis=0),
+            np.sum([one.normal for one in each], axis=0),
+        )
     model = phase_model(p, blocks.times_s)
     scale = scale_of(p)[list(free)]
     w = _windows(blocks, model, edges)
@@ -170,6 +183,10 @@ def level_sums(
     own : ndarray, shape (m, m)
         Curvature among the departures.
     """
+    if _apart(blocks):
+        each = [level_sums(row, p, free, shapes) for row in blocks.rows()]
+        slope, shared, own = (np.sum(parts, axis=0) for parts in zip(*each, strict=True))
+        return slope, shared, own
     model = phase_model(p, blocks.times_s)
     w = _windows(blocks, model, np.zeros(1, dtype=np.intp))
     rest = w.centred(shapes)
@@ -193,6 +210,10 @@ def drifts(blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp]) -> tuple[Floa
     score, information : ndarray, shape (n_windows,)
         In 1/Hz and 1/Hz^2.
     """
+    if _apart(blocks):
+        each = [drifts(row, p, edges) for row in blocks.rows()]
+        score, information = (np.sum(parts, axis=0) for parts in zip(*each, strict=True))
+        return score, information
     w = _windows(blocks, phase_model(p, blocks.times_s), edges)
     time = w.centred(blocks.times_s[None, :])[0]
     k, noise = blocks.harmonics.astype(np.float64), blocks.noise

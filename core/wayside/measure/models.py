@@ -259,7 +259,7 @@ def _coherent_choice(
     job.step(0.6, "Testing for constant speed")
     if kind == "wheel":
         tied = _coherent_accelerated(polished, base, True, priors)
-        return Choice((tied,), None, tied, polished.blocks)
+        return Choice((tied,), None, tied, polished.blocks.as_heard())
     fits = [base]
     accelerated = _coherent_accelerated(polished, base, False, priors)
     if accelerated.evidence > base.evidence + DECISIVE:
@@ -270,7 +270,7 @@ def _coherent_choice(
             fits = [tied]
         elif tied.evidence > fits[0].evidence - DECISIVE:
             fits.append(tied)
-    return Choice(tuple(fits), base, accelerated, polished.blocks)
+    return Choice(tuple(fits), base, accelerated, polished.blocks.as_heard())
 
 
 def _coherent_accelerated(
@@ -385,7 +385,7 @@ def _unquiet_choice(
         tied = fitted(wheel, ACCELERATED, coasting)
     if kind == "wheel":
         assert tied is not None
-        return Choice((tied,), None, tied, used)
+        return Choice((tied,), None, tied, used.as_heard())
     job.step(0.6, "Fitting a fixed pitch")
     loosely = replace(priors, weak=True)
     constant = fitted(best, CONSTANT, loosely)
@@ -409,7 +409,7 @@ def _unquiet_choice(
             fits.insert(0, tied)
         if len(fits) == 2 and fits[0].evidence > fits[1].evidence + DECISIVE:
             fits.pop()
-    return Choice(tuple(fits), constant, accelerated, used, reflection)
+    return Choice(tuple(fits), constant, accelerated, used.as_heard(), reflection)
 
 
 def _method(fit: PhaseFit, beside: Beside | None) -> str:

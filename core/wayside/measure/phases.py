@@ -69,10 +69,11 @@ def sounding(blocks: Blocks, p: PassBy) -> npt.NDArray[np.bool_]:
 
     Blocks where it would be faint anyway count as holding it.
     """
-    spread = blocks.spread(phase_model(p, blocks.times_s).spread)
     power = np.abs(blocks.z) ** 2
     row = int(np.argmax(power.max(axis=1) / blocks.noise))
     line, noise = power[row], blocks.noise[row]
+    spread = blocks.spread(phase_model(p, blocks.times_s).spread)
+    spread = spread[row] if spread.ndim == 2 else spread
     # far blocks hold noise alone: each counts by how loud the tone should be there
     usual = _weighted_median((line - noise) / spread**2, spread**2) * spread**2
     loudest = float(np.sum(line * spread**2) / np.sum(spread**4)) * spread**2

@@ -17,6 +17,7 @@ from wayside.measure.demod import Blocks
 from wayside.measure.evenness import background_course, evened
 from wayside.measure.ladder import CONSTANT, Rung, climb, climb_all, gains_of
 from wayside.measure.loudness import follows_distance, seen
+from wayside.measure.ownnoise import with_own_noise
 from wayside.measure.phases import sounding
 from wayside.measure.refine import Refined, Sound, blocks_of, fine_block, near_of
 from wayside.measure.waveform import Waveform
@@ -92,15 +93,20 @@ def polish(sound: Sound, start: Refined) -> Polished:
         # a tone that is off for a while says nothing meanwhile, and must not seem to
         blocks = blocks.where(heard)
         rung = _whole(blocks, rung.passby)
+    blocks = with_own_noise(blocks, rung.passby)
     full = _whole(blocks, rung.passby, level=True)
     brief = whole and _brief(full.passby)
     if not brief and not follows_distance(blocks, full):
-        return Polished(rung, blocks, False)
+        return Polished(_whole(blocks, rung.passby), blocks, False)
     if brief or (whole and full.gain > LOUD_GAIN and _few(near, full.passby, blocks)):
         wave, finest = _waveform(near, full.passby, blocks)
         if not seen(wave.departure(finest)):
             return Polished(finest, blocks, True, wave, brief)
-    return Polished(rung, blocks, False) if brief else Polished(full, blocks, True)
+    return (
+        Polished(_whole(blocks, rung.passby), blocks, False)
+        if brief
+        else Polished(full, blocks, True)
+    )
 
 
 def _evenly(near: Sound, blocks: Blocks, rung: Rung) -> tuple[Sound, Blocks, Rung]:

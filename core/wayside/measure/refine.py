@@ -49,12 +49,15 @@ class Sound:
     rate_hz, start_s : float
     law : Course or None
         By how much a tone in it is louder than its distance would make it.
+    evened : Course or None
+        What it was multiplied by to make the background even.
     """
 
     samples: F32
     rate_hz: float
     start_s: float
     law: Course | None = None
+    evened: Course | None = None
 
     @property
     def stop_s(self) -> float:
@@ -213,7 +216,11 @@ def blocks_of(sound: Sound, p: PassBy, harmonics: tuple[int, ...], block_s: floa
     """Return the envelopes of a stretch at the lowest rate that holds its harmonics."""
     low = sound.below(1.1 * max(harmonics) * p.approach_hz + 2.0 / block_s)
     blocks = demodulate(low.samples, low.rate_hz, low.start_s, p, harmonics, block_s)
-    return blocks if sound.law is None else replace(blocks, law=sound.law.at(blocks.times_s))
+    law, evened = (
+        None if course is None else course.at(blocks.times_s)
+        for course in (sound.law, sound.evened)
+    )
+    return replace(blocks, law=law, evened=evened)
 
 
 def _climbed(
