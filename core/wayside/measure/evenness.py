@@ -19,7 +19,8 @@ from scipy.signal import ShortTimeFFT
 from scipy.signal.windows import blackmanharris
 
 from wayside.measure.course import Course
-from wayside.measure.refine import Sound
+from wayside.measure.ladder import edges_of, gains_of
+from wayside.measure.refine import Sound, blocks_of, fine_block
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -79,6 +80,31 @@ def background_course(sound: Sound, p: PassBy, harmonics: tuple[int, ...]) -> Co
     if float(np.std(np.log(course))) < UNEVEN:
         return None
     return Course(times, np.sqrt(course))
+
+
+def made_even(sound: Sound, p: PassBy, harmonics: tuple[int, ...], window_s: float) -> Sound:
+    """Return the sound with an even background, the same where it is even already.
+
+    Parameters
+    ----------
+    sound : Sound
+    p : PassBy
+        The tone in it.
+    harmonics : tuple of int
+        Its lines.
+    window_s : float
+        How long it keeps its phase (s).
+    """
+    course = background_course(sound, p, harmonics)
+    if course is None:
+        return sound
+    ways = []
+    for gained in (True, False):
+        way = evened(sound, course, gained)
+        blocks = blocks_of(way, p, harmonics, fine_block(p, sound))
+        edges = edges_of(blocks, p, max(2, round(window_s / blocks.block_s)))
+        ways.append((float(np.sum(gains_of(blocks, p, edges))), way))
+    return max(ways, key=lambda way: way[0])[1]
 
 
 def evened(sound: Sound, course: Course, gained: bool) -> Sound:

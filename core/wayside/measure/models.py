@@ -18,6 +18,7 @@ import numpy.typing as npt
 from wayside.jobs import Job
 from wayside.measure.demod import Blocks
 from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE, averaged
+from wayside.measure.evenness import made_even
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.ladder import CONSTANT, Rung, moved, scale_of
 from wayside.measure.mixture import Mixture, weights_of
@@ -148,8 +149,9 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
     """
     job.step(0.0, "Fitting the curve")
     if start.coherent:
-        polished = polish(sound, start)
-        rung, blocks = polished.rung, polished.blocks
+        as_heard = polish(sound, start)
+        polished = as_heard.with_own_noise()
+        rung, blocks = polished.rung, as_heard.blocks
         maxima = with_rivals(polished, job)
         best = maxima.passby
         base = ModelFit(
@@ -161,11 +163,13 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
             scaling(best),
             _shares(maxima, CONSTANT),
         )
-        if not _unrest_of(polished, best, priors, job).any:
+        if not _unrest_of(as_heard, best, priors, job).lasting:
             return _coherent_choice(polished, base, kind, priors, job)
         wheel = best.with_(speed_tied=True)
     else:
         best = start.passby
+        if kind == "tone":
+            sound = made_even(near_of(sound, best), best, start.harmonics, start.window_s)
         wheel, blocks = best.with_(speed_tied=True), _incoherent_blocks(sound, start)
         if kind != "tone":
             wheel, blocks = _along_its_own(sound, start, wheel, blocks, priors, job)
@@ -395,7 +399,8 @@ def _unquiet_choice(
         reflection = find_reflection(blocks, constant.passby, job)
     if reflection is not None:
         as_heard = used
-        used, beside = reflection.removed(as_heard), reflection.beside(as_heard)
+        used = reflection.removed(as_heard)
+        beside = reflection.beside(as_heard)
         direct = fitted(reflection.passby, CONSTANT, loosely, beside)
         if direct.evidence > constant.evidence + REFLECTED:
             constant = direct

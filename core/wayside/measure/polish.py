@@ -9,12 +9,12 @@ other on blocks.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from wayside.measure.demod import Blocks
-from wayside.measure.evenness import background_course, evened
+from wayside.measure.evenness import made_even
 from wayside.measure.ladder import CONSTANT, Rung, climb, climb_all, gains_of
 from wayside.measure.loudness import follows_distance, seen
 from wayside.measure.ownnoise import with_own_noise
@@ -68,6 +68,15 @@ class Polished:
         """Return the maximum near `start` of the likelihood that the blocks show."""
         return _whole(self.blocks, start, self.level, free, steps)
 
+    def with_own_noise(self) -> Polished:
+        """Return the fit with the noise that the tone brings itself counted."""
+        if self.waveform is not None:
+            return self
+        blocks = with_own_noise(self.blocks, self.rung.passby)
+        if blocks is self.blocks:
+            return self
+        return replace(self, rung=_whole(blocks, self.rung.passby, self.level), blocks=blocks)
+
     def climb_up(self, start: PassBy) -> Rung:
         """Return a maximum that the blocks show, climbed to from short windows."""
         crossing = start.closest_m / start.speed_mps
@@ -86,41 +95,26 @@ def polish(sound: Sound, start: Refined) -> Polished:
         harmonics = tuple(sorted((*start.harmonics, *more)))
         blocks = blocks_of(near, p, harmonics, fine_block(p, near))
         rung = _whole(blocks, rung.passby)
-    near, blocks, rung = _evenly(near, blocks, rung)
+    even = made_even(near, rung.passby, numbers_of(blocks), near.stop_s - near.start_s)
+    if even is not near:
+        near = even
+        blocks = blocks_of(near, rung.passby, numbers_of(blocks), blocks.block_s)
+        rung = _whole(blocks, rung.passby)
     heard = sounding(blocks, rung.passby)
     whole = float(np.mean(heard)) >= HEARD_SHARE
     if not whole:
         # a tone that is off for a while says nothing meanwhile, and must not seem to
         blocks = blocks.where(heard)
         rung = _whole(blocks, rung.passby)
-    blocks = with_own_noise(blocks, rung.passby)
     full = _whole(blocks, rung.passby, level=True)
     brief = whole and _brief(full.passby)
     if not brief and not follows_distance(blocks, full):
-        return Polished(_whole(blocks, rung.passby), blocks, False)
+        return Polished(rung, blocks, False)
     if brief or (whole and full.gain > LOUD_GAIN and _few(near, full.passby, blocks)):
         wave, finest = _waveform(near, full.passby, blocks)
         if not seen(wave.departure(finest)):
             return Polished(finest, blocks, True, wave, brief)
-    return (
-        Polished(_whole(blocks, rung.passby), blocks, False)
-        if brief
-        else Polished(full, blocks, True)
-    )
-
-
-def _evenly(near: Sound, blocks: Blocks, rung: Rung) -> tuple[Sound, Blocks, Rung]:
-    """Return sound, blocks and fit with the background made even where it is not."""
-    harmonics = tuple(int(k) for k in blocks.harmonics)
-    course = background_course(near, rung.passby, harmonics)
-    if course is None:
-        return near, blocks, rung
-    ways = []
-    for gained in (True, False):
-        sound = evened(near, course, gained)
-        one = blocks_of(sound, rung.passby, harmonics, blocks.block_s)
-        ways.append((sound, one, _whole(one, rung.passby)))
-    return max(ways, key=lambda way: way[2].gain)
+    return Polished(rung, blocks, False) if brief else Polished(full, blocks, True)
 
 
 def _whole(
@@ -132,6 +126,11 @@ def _whole(
 ) -> Rung:
     """Return the maximum near `p` with one window over everything."""
     return climb(blocks, p, 4 * blocks.times_s.size, free, steps, level=level)
+
+
+def numbers_of(blocks: Blocks) -> tuple[int, ...]:
+    """Return the harmonics that blocks hold."""
+    return tuple(int(k) for k in blocks.harmonics)
 
 
 def _brief(p: PassBy) -> bool:
@@ -151,7 +150,7 @@ def _top_hz(p: PassBy, blocks: Blocks) -> float:
 
 
 def _waveform(near: Sound, p: PassBy, blocks: Blocks) -> tuple[Waveform, Rung]:
-    harmonics = tuple(int(k) for k in blocks.harmonics)
+    harmonics = numbers_of(blocks)
     low = near.below(_top_hz(p, blocks))
     samples = low.samples.astype(np.float64)
     times = low.start_s + np.arange(samples.size) / low.rate_hz

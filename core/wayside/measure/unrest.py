@@ -1,11 +1,12 @@
 """Covariance of the source phase's own unrest, and its size by restricted likelihood.
 
-Five kinds of unrest, each switched on only when the data ask for it: *walk*, a random walk of
+Six kinds of unrest, each switched on only when the data ask for it: *walk*, a random walk of
 phase (a line of Lorentzian shape); *wobble*, a slow modulation of the source's frequency that
 fades over a correlation time; *waver*, a speed that is not quite constant, felt through the
 place the source has got to (none at the passing itself); *sway*, a phase error that stays
 bounded; *echo*, one that depends on where the source is, as interference with the reflection
-from the ground does: the path difference goes with 1/r (Matérn 5/2 in d/r). Sizes maximise the
+from the ground does: the path difference goes with 1/r (Matérn 5/2 in d/r); *jitter*, one that
+is another from block to block, as a sound coder's noise makes it. Sizes maximise the
 restricted likelihood (Patterson and Thompson 1971, *Biometrika* 58, 545).
 
 Where the speed wavers, the speed given is the mean over two crossing times d/v to either side
@@ -59,6 +60,8 @@ class Unrest:
     echo, echo_span : float
         Standard deviation (cycles) of the phase error that goes with the place, and how far
         d/r changes until it is another.
+    jitter : float
+        Power density of a phase error that is another at every moment (cycles^2 s).
     """
 
     walk: float = 0.0
@@ -70,6 +73,7 @@ class Unrest:
     sway_s: float = 0.2
     echo: float = 0.0
     echo_span: float = 0.3
+    jitter: float = 0.0
 
     @property
     def coherence_s(self) -> float:
@@ -79,6 +83,11 @@ class Unrest:
     @property
     def any(self) -> bool:
         """True when some component is on."""
+        return self.lasting or self.jitter > 0
+
+    @property
+    def lasting(self) -> bool:
+        """True when a component is on that one moment shares with the next."""
         return max(self.walk, self.wobble_hz, self.waver, self.sway, self.echo) > 0
 
 
@@ -176,7 +185,7 @@ def covariance_of(data: LinearData, unrest: Unrest) -> FloatArray:
         apart = np.abs(data.nearness[:, None] - data.nearness[None, :])
         v = v + unrest.echo**2 * _smooth(apart / unrest.echo_span)
     # each phase is a mean over its block, whose walk is a sixth of a block less spread out
-    v[np.diag_indices_from(v)] += data.noise - unrest.walk * gap / 6.0
+    v[np.diag_indices_from(v)] += data.noise - unrest.walk * gap / 6.0 + unrest.jitter / gap
     return np.asarray(v)
 
 
@@ -284,7 +293,7 @@ def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> 
             if _on(best, kind):
                 continue
             values = [_value(data, replace(best, **guess)) for guess in guesses]
-            price = PRICE if kind == "walk" else PRICE + 2.0
+            price = PRICE if kind in ("walk", "jitter") else PRICE + 2.0
             if max(values) < value + price - HOPE:
                 continue
             trial = _adjusted(data, replace(best, **guesses[int(np.argmax(values))]), job)
@@ -304,6 +313,7 @@ def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
         # a pattern's frequency is its speed; beside its walk nothing bounded can be told
         return {"walk": walk}
     quiet = float(np.median(data.noise))
+    gap = float(np.median(np.diff(data.times_s)))
     return {
         "walk": walk,
         "wobble": [
@@ -314,6 +324,7 @@ def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
             {"sway": s, "sway_s": tau}
             for s, tau in itertools.product((np.sqrt(quiet), 0.003, 0.03), (0.05, 0.25))
         ],
+        "jitter": [{"jitter": s * quiet * gap} for s in (0.3, 3.0)],
         "echo": [
             {"echo": s, "echo_span": span}
             for s, span in itertools.product((0.01, 0.05), (0.15, 0.5))
@@ -356,6 +367,7 @@ def _names(data: LinearData, start: Unrest) -> list[str]:
     names += ["waver", "waver_s"] if start.waver > 0 and not data.tied else []
     names += ["sway", "sway_s"] if start.sway > 0 else []
     names += ["echo", "echo_span"] if start.echo > 0 else []
+    names += ["jitter"] if start.jitter > 0 else []
     return names
 
 
