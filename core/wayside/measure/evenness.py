@@ -1,8 +1,9 @@
 """A sound whose background swells and fades, made even.
 
 Fits weigh every moment by how loud the noise is there. Gusts come and go, and a recorder's
-automatic gain turns the background up and down together with the tone. Between the lines, where
-no tone is, the background shows its course; the sound is divided by it. Whether the tone had
+automatic gain turns the background up and down together with the tone. Its course at all
+pitches together shows first, then what is left of it between the lines, where no tone is; the
+sound is divided by it. Whether the tone had
 been turned up and down along with it (a gain, so that its level again follows the distance) or
 not (the air's own noise, so that now the tone's level is the other way round uneven) is asked
 of the likelihood.
@@ -18,6 +19,7 @@ from scipy import ndimage
 from scipy.signal import ShortTimeFFT
 from scipy.signal.windows import blackmanharris
 
+from wayside.measure.autogain import background_db
 from wayside.measure.course import Course
 from wayside.measure.ladder import edges_of, gains_of
 from wayside.measure.refine import Sound, blocks_of, fine_block
@@ -35,6 +37,18 @@ CELLS, MOST_RATIO = 400, 8.0
 LEAST_FRAMES, LEAST_CELLS = 12, 8
 # rms of the logarithm of the power beyond which it is not even
 UNEVEN = 0.15
+FRAMES_SMOOTHED = 2.0
+
+
+def broad_course(sound: Sound) -> Course | None:
+    """Return the course of the background at all pitches together, None where it is even."""
+    times, level_db = background_db(sound)
+    if times.size < LEAST_FRAMES:
+        return None
+    level_db = ndimage.gaussian_filter1d(level_db, FRAMES_SMOOTHED)
+    if float(np.std(level_db)) * np.log(10.0) / 10.0 < UNEVEN:
+        return None
+    return Course(times, 10.0 ** (level_db / 20.0))
 
 
 def background_course(sound: Sound, p: PassBy, harmonics: tuple[int, ...]) -> Course | None:
@@ -95,9 +109,16 @@ def made_even(sound: Sound, p: PassBy, harmonics: tuple[int, ...], window_s: flo
     window_s : float
         How long it keeps its phase (s).
     """
+    course = broad_course(sound)
+    if course is not None:
+        sound = _likelier(sound, course, p, harmonics, window_s)
     course = background_course(sound, p, harmonics)
-    if course is None:
-        return sound
+    return sound if course is None else _likelier(sound, course, p, harmonics, window_s)
+
+
+def _likelier(
+    sound: Sound, course: Course, p: PassBy, harmonics: tuple[int, ...], window_s: float
+) -> Sound:
     ways = []
     for gained in (True, False):
         way = evened(sound, course, gained)
@@ -119,6 +140,10 @@ def evened(sound: Sound, course: Course, gained: bool) -> Sound:
     """
     times = sound.start_s + np.arange(sound.samples.size) / sound.rate_hz
     samples = (sound.samples / course.at(times)).astype(np.float32)
-    divided = Course(course.times_s, 1.0 / course.size)
-    law = None if gained else divided
-    return replace(sound, samples=samples, law=law, evened=divided)
+
+    def divided(other: Course | None) -> Course:
+        before = 1.0 if other is None else other.at(course.times_s)
+        return Course(course.times_s, before / course.size)
+
+    law = sound.law if gained else divided(sound.law)
+    return replace(sound, samples=samples, law=law, evened=divided(sound.evened))

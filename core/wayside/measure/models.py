@@ -351,12 +351,16 @@ def _unquiet_choice(
     coasting = replace(priors, acceleration_mps2=COASTING, weak=True)
 
     def fitted(
-        p: PassBy, free: tuple[int, ...], prior: Priors, beside: Beside | None = None
+        on: Blocks,
+        p: PassBy,
+        free: tuple[int, ...],
+        prior: Priors,
+        beside: Beside | None = None,
     ) -> ModelFit:
         if clear:
-            fit = fit_phase(used, p, free, prior, job=job, beside=beside)
-            by_c = _by_c(used, fit, prior)
-            average = _doubted(used, fit, prior, job) if p.speed_tied else averaged([fit], [1.0])
+            fit = fit_phase(on, p, free, prior, job=job, beside=beside)
+            by_c = _by_c(on, fit, prior)
+            average = _doubted(on, fit, prior, job) if p.speed_tied else averaged([fit], [1.0])
             return ModelFit(
                 average.passby,
                 _full(average.covariance, average.passby, free),
@@ -367,7 +371,7 @@ def _unquiet_choice(
                 _shares(average, free),
             )
         job.check()
-        other = fit_wandering(used, p, free, prior)
+        other = fit_wandering(on, p, free, prior)
         walk = 1.0 / (2.0 * np.pi**2 * other.line.coherence_s)
         scale = scale_of(p)[list(free)]
         logdet = np.linalg.slogdet(other.covariance / np.outer(scale, scale))[1]
@@ -386,27 +390,23 @@ def _unquiet_choice(
     tied = None
     if kind in ("wheel", "unknown"):
         job.step(0.3, "Fitting a pitch tied to the speed")
-        tied = fitted(wheel, ACCELERATED, coasting)
+        tied = fitted(used, wheel, ACCELERATED, coasting)
     if kind == "wheel":
         assert tied is not None
         return Choice((tied,), None, tied, used.as_heard())
     job.step(0.6, "Fitting a fixed pitch")
     loosely = replace(priors, weak=True)
-    constant = fitted(best, CONSTANT, loosely)
-    reflection, beside = None, None
+    constant = fitted(used, best, CONSTANT, loosely)
+    on, reflection, beside = used, None, None
     if clear:
         job.step(0.7, "Listening for a reflection off the ground")
-        reflection = find_reflection(blocks, constant.passby, job)
-    if reflection is not None:
-        as_heard = used
-        used = reflection.removed(as_heard)
-        beside = reflection.beside(as_heard)
-        direct = fitted(reflection.passby, CONSTANT, loosely, beside)
-        if direct.evidence > constant.evidence + REFLECTED:
-            constant = direct
-        else:
-            used, beside, reflection = as_heard, None, None
-    accelerated = fitted(constant.passby, ACCELERATED, known, beside)
+        for found in _reflections(blocks, constant.passby, job):
+            taken_off, along = found.removed(used), found.beside(used)
+            direct = fitted(taken_off, found.passby, CONSTANT, loosely, along)
+            least = REFLECTED if reflection is None else 0.0
+            if direct.evidence > constant.evidence + least:
+                on, constant, reflection, beside = taken_off, direct, found, along
+    accelerated = fitted(on, constant.passby, ACCELERATED, known, beside)
     fits = [constant if constant.evidence > accelerated.evidence - DECISIVE else accelerated]
     if tied is not None:
         if tied.evidence > fits[0].evidence - DECISIVE:
@@ -414,7 +414,14 @@ def _unquiet_choice(
             fits.insert(0, tied)
         if len(fits) == 2 and fits[0].evidence > fits[1].evidence + DECISIVE:
             fits.pop()
-    return Choice(tuple(fits), constant, accelerated, used.as_heard(), reflection)
+    return Choice(tuple(fits), constant, accelerated, on.as_heard(), reflection)
+
+
+def _reflections(blocks: Blocks, p: PassBy, job: Job) -> list[Reflection]:
+    """Return reflections that may be heard, told from the level as it was made even and before."""
+    levels = [blocks] if blocks.evened is None else [blocks, blocks.as_heard()]
+    found = (find_reflection(level, p, job) for level in levels)
+    return [one for one in found if one is not None]
 
 
 def _method(fit: PhaseFit, beside: Beside | None) -> str:

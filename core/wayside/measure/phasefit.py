@@ -36,8 +36,8 @@ ROUNDS = 12
 SETTLED = 0.05
 STRAINED = 5.0
 # (value, spread as a factor's logarithm) of a staged pass-by; common practice, no source
-USUAL_CLOSEST_M, USUAL_CLOSEST_SPREAD = 2.5, 0.45
-USUAL_SPEED_MPS, USUAL_SPEED_SPREAD = 5.5, 0.42
+USUAL_CLOSEST_M, USUAL_CLOSEST_SPREAD = 2.5, 0.405
+USUAL_SPEED_MPS, USUAL_SPEED_SPREAD = 5.5, 0.405
 
 
 @dataclass(frozen=True)
