@@ -41,6 +41,7 @@ MOST_BOUNDED = 0.25
 WORST = 1e12
 # adjusting a component has been seen to gain a few nats over its best rough guess
 HOPE = 6.0
+KINDS = ("walk", "wobble", "sway", "jitter", "echo", "waver")
 
 
 @dataclass(frozen=True)
@@ -293,7 +294,7 @@ def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> 
             if _on(best, kind):
                 continue
             values = [_value(data, replace(best, **guess)) for guess in guesses]
-            price = PRICE if kind in ("walk", "jitter") else PRICE + 2.0
+            price = _price(kind)
             if max(values) < value + price - HOPE:
                 continue
             trial = _adjusted(data, replace(best, **guesses[int(np.argmax(values))]), job)
@@ -304,7 +305,24 @@ def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> 
         if top[0] <= value:
             break
         value, best = top
-    return best
+    return _without_needless(data, best, job)
+
+
+def _price(kind: str) -> float:
+    return PRICE if kind in ("walk", "jitter") else PRICE + 2.0
+
+
+def _without_needless(data: LinearData, unrest: Unrest, job: Job) -> Unrest:
+    """Return the unrest less what was let in first and is not needed beside what came next."""
+    on = [kind for kind in KINDS if _on(unrest, kind)]
+    if len(on) < 2:
+        return unrest
+    value = _value(data, unrest)
+    for kind in on:
+        less = _adjusted(data, replace(unrest, **{_field(kind): 0.0}), job)
+        if _value(data, less) > value - _price(kind):
+            return less
+    return unrest
 
 
 def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
@@ -324,7 +342,7 @@ def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
             {"sway": s, "sway_s": tau}
             for s, tau in itertools.product((np.sqrt(quiet), 0.003, 0.03), (0.05, 0.25))
         ],
-        "jitter": [{"jitter": s * quiet * gap} for s in (0.3, 3.0)],
+        "jitter": [{"jitter": s * quiet * gap} for s in (0.3, 3.0, 30.0, 300.0)],
         "echo": [
             {"echo": s, "echo_span": span}
             for s, span in itertools.product((0.01, 0.05), (0.15, 0.5))
@@ -337,7 +355,11 @@ def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
 
 
 def _on(unrest: Unrest, kind: str) -> bool:
-    return float(getattr(unrest, "wobble_hz" if kind == "wobble" else kind)) > 0
+    return float(getattr(unrest, _field(kind))) > 0
+
+
+def _field(kind: str) -> str:
+    return "wobble_hz" if kind == "wobble" else kind
 
 
 def _value(data: LinearData, unrest: Unrest) -> float:

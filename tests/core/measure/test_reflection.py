@@ -15,10 +15,14 @@ import pytest
 from tests.core.measure.recordings import TONE, options, scene_of
 
 from wayside.measure.demod import Blocks
+from wayside.measure.ladder import CONSTANT, moved
+from wayside.measure.mixture import steps_between
 from wayside.measure.motion import phase_model
+from wayside.measure.phasefit import fit_phase
 from wayside.measure.pipeline import measure
 from wayside.measure.refine import Sound, blocks_of
 from wayside.measure.reflection import Reflection, find_reflection
+from wayside.measure.unrest import QUIET
 from wayside.simulate.render import render
 from wayside.simulate.scene import Microphone, Scene
 from wayside.sound.recording import Recording
@@ -107,3 +111,33 @@ def test_a_wavering_speed_is_not_taken_for_a_reflection(seed: int) -> None:
     sound = render(scene.with_(sources=sources), seed)[:, 0]
     found = measure(Recording.from_array(sound, RATE), options())
     assert not any("off the ground" in w for w in found.warnings)
+
+
+def test_the_fit_does_not_depend_on_where_the_reflection_was_taken_off() -> None:
+    blocks = _blocks(_over_ground())
+    found = find_reflection(blocks, TONE)
+    assert found is not None
+    # off by more than the fits are uncertain
+    step = np.array([3e-6, 3e-4, 3e-4, 3e-4])
+    off = replace(found, passby=moved(found.passby, step, CONSTANT))
+    fits = [
+        fit_phase(r.removed(blocks), r.passby, CONSTANT, unrest=QUIET, beside=r.beside(blocks))
+        for r in (found, off)
+    ]
+    apart = steps_between(fits[0].passby, fits[1].passby, CONSTANT)
+    begun = steps_between(found.passby, off.passby, CONSTANT)
+    assert np.all(np.abs(apart) < 0.1 * np.abs(begun))
+
+
+def test_what_it_turns_moves_with_the_passby() -> None:
+    blocks = _blocks(_over_ground())
+    found = find_reflection(blocks, TONE)
+    assert found is not None
+    one = blocks.rows()[0]
+    first = replace(found, share=found.share[:1])
+    moving = first.beside(one).moving
+    for i, small in enumerate((1e-5, 1e-3, 1e-3, 1e-3)):
+        other = replace(first, passby=moved(first.passby, np.array([small]), (i,)))
+        both = first.removed(one).z * np.conj(other.removed(one).z)
+        turned = np.angle(both[0]) / (2.0 * np.pi)
+        assert turned == pytest.approx(moving[:, i] * small, abs=2e-2 * np.max(np.abs(turned)))

@@ -30,6 +30,7 @@ WALK = Unrest(walk=2e-3)
 WOBBLE = Unrest(wobble_hz=0.4, wobble_s=0.6)
 SWAY = Unrest(sway=0.05, sway_s=0.15)
 ECHO = Unrest(echo=0.05, echo_span=0.25)
+JITTER = Unrest(jitter=0.02**2 * GAP)
 WAVER = Unrest(waver=0.01, waver_s=0.8)
 
 
@@ -122,7 +123,7 @@ def test_independent_causes_add() -> None:
     assert covariance_of(data, everything) == pytest.approx(parts + np.diag(data.noise))
 
 
-@pytest.mark.parametrize("unrest", [Unrest(), WALK, WOBBLE, SWAY, WAVER, ECHO])
+@pytest.mark.parametrize("unrest", [Unrest(), WALK, WOBBLE, SWAY, WAVER, ECHO, JITTER])
 def test_least_squares_is_plain_matrix_algebra(unrest: Unrest) -> None:
     """Generalised least squares and the restricted likelihood written out with inverses."""
     data = _drawn(_data(40), WALK, 5)
@@ -158,7 +159,9 @@ def test_coherence_time_is_the_decay_of_the_phase_memory() -> None:
 
 def test_what_is_on() -> None:
     assert not Unrest().any
-    assert all(u.any for u in (WALK, WOBBLE, SWAY, WAVER))
+    assert all(u.any for u in (WALK, WOBBLE, SWAY, WAVER, ECHO, JITTER))
+    assert all(u.lasting for u in (WALK, WOBBLE, SWAY, WAVER, ECHO))
+    assert not JITTER.lasting
 
 
 def test_a_quiet_phase_asks_for_no_unrest() -> None:
@@ -191,6 +194,15 @@ def test_a_bounded_sway_is_found() -> None:
     sizes = [u.sway for u in found if u.sway > 0]
     assert len(sizes) >= 4
     assert np.median(sizes) == pytest.approx(SWAY.sway, rel=0.4)
+
+
+def test_a_jitter_is_another_in_every_block_and_found_in_its_size() -> None:
+    data = _data(6)
+    assert covariance_of(data, JITTER) == pytest.approx(np.diag(data.noise + 0.02**2))
+    found = [estimate(_drawn(_data(70), JITTER, seed)) for seed in range(5)]
+    sizes = [u.jitter for u in found if not u.lasting]
+    assert len(sizes) >= 4
+    assert np.median(sizes) == pytest.approx(JITTER.jitter, rel=0.3)
 
 
 def test_from_a_start_only_its_components_are_adjusted() -> None:
@@ -283,7 +295,7 @@ def test_correlation_times_are_held_near_the_usual(
 
 
 def test_two_causes_are_let_in_one_by_one() -> None:
-    both = replace(WALK, walk=5e-4, sway=0.05, sway_s=0.1)
+    both = replace(WALK, walk=5e-3, sway=0.1, sway_s=0.1)
     found = [estimate(_drawn(_data(90), both, seed)) for seed in range(4)]
     assert sum(u.walk + u.wobble_hz > 0 and u.sway > 0 for u in found) >= 3
     # a cause that is let in is not let in again
