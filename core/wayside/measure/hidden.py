@@ -34,8 +34,9 @@ PLAIN = 60.0
 COMBS = ((1024, (6,)), (2048, (3, 6)))
 # how many lines of the longest fast plane of the first look
 LATER_COMB = (3, 6)
-# what noise alone comes to now and then in a minute (nats)
-LEAST_SCORE = 20.0
+# what noise alone comes to now and then in a minute (nats); there are as many fewer places
+# where it may as the sound is shorter
+LEAST_SCORE, MINUTE_S = 20.0, 60.0
 # lines nearer than this (in cells) are not told apart
 APART = 2.5
 COMBS_KEPT = 3
@@ -81,9 +82,10 @@ def _combed(
     longest = len(FAST_WINDOWS)
     for one in planes[longest - 1 : longest]:
         combs += [comb_plane(one, lines) for lines in LATER_COMB]
+    least = LEAST_SCORE + float(np.log((sound.stop_s - sound.start_s) / MINUTE_S))
     out = []
     for found in search(tuple(combs), job)[:COMBS_KEPT]:
-        if found.score < LEAST_SCORE:
+        if found.score < least:
             continue
         lines = combs[found.plane].lines
         out.append((found, Comb(1, tuple(range(1, lines + 1)), found.score)))

@@ -255,7 +255,8 @@ def _swarmed(blocks: Blocks, p: PassBy, first: int, job: Job) -> list[Rung]:
         job.check()
         if place < len(curves):
             tops.append(climb(blocks, curves[place], width, enough=RUNG_ENOUGH))
-    return rungs_about(blocks, max(tops, key=lambda rung: rung.gain).passby, first, job)
+    top = max(tops, key=lambda rung: rung.gain).passby if tops else p
+    return rungs_about(blocks, top, first, job)
 
 
 def _best_of(climbs: list[list[Rung]]) -> list[Rung]:

@@ -38,13 +38,15 @@ REACH, REACH_WINDOWS = 4.0, 2.0
 MOVES, AGAIN = (0.1, 0.2, 0.4), (0.35, 0.35, 0.35)
 # signal-to-noise ratios of a whole line that are tried
 SNR_GRID = np.array([3.0, 10.0, 30.0, 120.0])
-MOST_MACH, LEAST_MPS, LEAST_M, LEAST_HZ = 0.4, 0.2, 0.02, 20.0
+MOST_MACH, LEAST_MPS, LEAST_M, LEAST_HZ = 0.4, 0.1, 0.01, 10.0
 # most curves times blocks weighed in one go, and the most aimed at in a round
 CHUNK, ROUND = 1 << 18, 1.2e5
 
 
 def swarm(blocks: Blocks, start: PassBy, job: Job, seed: int = 5) -> list[PassBy]:
     """Return the likeliest curves about `start` with one window over everything, best first.
+
+    None where `start` lies far outside what a source can do.
 
     Parameters
     ----------
