@@ -40,6 +40,8 @@ LEAST_SCORE, MINUTE_S = 20.0, 60.0
 # lines nearer than this (in cells) are not told apart
 APART = 2.5
 COMBS_KEPT = 3
+# lines followed from there, and up to which share of the rate
+FOLLOWED, TOP_SHARE = (1, 2, 3, 4, 5, 6), 0.35
 
 LOW_HZ = (40.0, 300.0)
 MOST_LOW, STAND_OUT = 3, 20.0
@@ -87,8 +89,9 @@ def _combed(
     for found in search(tuple(combs), job)[:COMBS_KEPT]:
         if found.score < least:
             continue
-        lines = combs[found.plane].lines
-        out.append((found, Comb(1, tuple(range(1, lines + 1)), found.score)))
+        # more lines than were added up may be there, and cost next to nothing if not
+        lines = [k for k in FOLLOWED if k * found.alpha_hz < TOP_SHARE * sound.rate_hz]
+        out.append((found, Comb(1, tuple(lines), found.score)))
     return out
 
 
