@@ -34,11 +34,14 @@ PLAIN = 60.0
 COMBS = ((1024, (6,)), (2048, (3, 6)))
 # how many lines of the longest fast plane of the first look
 LATER_COMB = (3, 6)
-# what noise alone comes to now and then in a minute (nats)
-LEAST_SCORE = 20.0
+# what noise alone comes to now and then in a minute (nats); there are as many fewer places
+# where it may as the sound is shorter
+LEAST_SCORE, MINUTE_S = 20.0, 60.0
 # lines nearer than this (in cells) are not told apart
 APART = 2.5
 COMBS_KEPT = 3
+# lines followed from there, and up to which share of the rate
+FOLLOWED, TOP_SHARE = (1, 2, 3, 4, 5, 6), 0.35
 
 LOW_HZ = (40.0, 300.0)
 MOST_LOW, STAND_OUT = 3, 20.0
@@ -81,12 +84,14 @@ def _combed(
     longest = len(FAST_WINDOWS)
     for one in planes[longest - 1 : longest]:
         combs += [comb_plane(one, lines) for lines in LATER_COMB]
+    least = LEAST_SCORE + float(np.log((sound.stop_s - sound.start_s) / MINUTE_S))
     out = []
     for found in search(tuple(combs), job)[:COMBS_KEPT]:
-        if found.score < LEAST_SCORE:
+        if found.score < least:
             continue
-        lines = combs[found.plane].lines
-        out.append((found, Comb(1, tuple(range(1, lines + 1)), found.score)))
+        # more lines than were added up may be there, and cost next to nothing if not
+        lines = [k for k in FOLLOWED if k * found.alpha_hz < TOP_SHARE * sound.rate_hz]
+        out.append((found, Comb(1, tuple(lines), found.score)))
     return out
 
 

@@ -314,6 +314,21 @@ def climb_all(
     return rungs
 
 
+def rungs_about(blocks: Blocks, p: PassBy, first: int, job: Job = QUIET) -> list[Rung]:
+    """Return the rungs of a ladder about a summit known already, each climbed from `p`.
+
+    Short windows, which show a faint source badly, cannot lead away from it.
+    """
+    rungs: list[Rung] = []
+    width, n = max(1, first), blocks.times_s.size
+    while True:
+        job.check()
+        rungs.append(climb(blocks, p, min(width, 2 * n), enough=RUNG_ENOUGH))
+        if width >= 2 * n:
+            return rungs
+        width = _wider(width, n)
+
+
 def climb_on(blocks: Blocks, rungs: list[Rung], job: Job = QUIET) -> list[Rung]:
     """Return the rungs of a climb that was stopped, and those above them."""
     top = rungs[-1]

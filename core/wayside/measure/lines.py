@@ -25,6 +25,8 @@ F32 = npt.NDArray[np.float32]
 MOST_HARMONICS = 12
 DIVISORS = (1, 2, 3, 4, 5, 6)
 SIGNIFICANT = 14.0
+# noise alone gains this much in one window once in a thousand times
+MAYBE = 7.0
 LEAKAGE = 1e-3
 STAND_OUT = 4.0
 PENALTY_SHARE = 0.03
@@ -55,7 +57,7 @@ def harmonic_series(
     width_s: float,
     most: int = MOST_HARMONICS,
     job: Job = QUIET,
-) -> tuple[int, tuple[int, ...]]:
+) -> tuple[Fraction, tuple[int, ...]]:
     """Return (divisor, harmonics): the source pitch is that of `p` over `divisor`.
 
     Parameters
@@ -72,7 +74,7 @@ def harmonic_series(
     """
     strengths = _all_strengths(x, rate_hz, start_s, p, width_s, most, job)
     if not strengths:
-        return 1, (1,)
+        return Fraction(1), (1,)
     bar = SIGNIFICANT + LEAKAGE * max(strengths.values())
     best: tuple[float, int, tuple[int, ...]] | None = None
     for q in DIVISORS:
@@ -93,8 +95,22 @@ def harmonic_series(
         if best is None or worth > best[0]:
             best = (worth, q, tuple(present))
     if best is None:
-        return 1, (1,)
-    return best[1], best[2]
+        return Fraction(1), (1,)
+    return _without_common(best[1], best[2], strengths)
+
+
+def _without_common(
+    q: int, present: tuple[int, ...], strengths: dict[Fraction, float]
+) -> tuple[Fraction, tuple[int, ...]]:
+    """Return a series whose lines are all multiples of one as that of a higher pitch.
+
+    Unless one of the lines between is heard, if too faintly to be sure of it.
+    """
+    common = math.gcd(*present)
+    between = (h for h in range(1, max(present)) if h % common)
+    if any(strengths.get(Fraction(h, q), 0.0) > MAYBE for h in between):
+        return Fraction(q), present
+    return Fraction(q, common), tuple(h // common for h in present)
 
 
 def _all_strengths(

@@ -16,11 +16,20 @@ from wayside.jobs import Job
 from wayside.measure.comb import Comb
 from wayside.measure.course import Course
 from wayside.measure.demod import Blocks, demodulate
-from wayside.measure.ladder import Rung, climb_all, climb_on, glide_gain
+from wayside.measure.ladder import (
+    RUNG_ENOUGH,
+    Rung,
+    climb,
+    climb_all,
+    climb_on,
+    glide_gain,
+    rungs_about,
+)
 from wayside.measure.lines import harmonic_series
 from wayside.measure.motion import from_curve
 from wayside.measure.planes import reduced
 from wayside.measure.search import Candidate
+from wayside.measure.swarm import swarm
 from wayside.physics.passby import PassBy
 
 F32 = npt.NDArray[np.float32]
@@ -29,6 +38,8 @@ FloatArray = npt.NDArray[np.float64]
 MOST_BLOCKS = 3000
 COHERENT_SHARE = 0.8
 WEAK_GAIN, FAINT_GAIN, FAINT_STARTS = 3000.0, 350.0, 24
+# which of the curves the swarm ends in are climbed, by rank
+SUMMITS = (0, 1, 2, 4, 8, 16, 32)
 # only so many of the other starts are followed further up than so many rungs
 LOW_RUNGS, MOST_FOLLOWED = 3, 8
 MOST_MACH = 0.4
@@ -163,6 +174,8 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
         blocks = blocks_of(near, p, harmonics, fine_block(p, near))
         first = max(2, round(min(window, 0.5 * p.closest_m / p.speed_mps) / blocks.block_s))
         rungs = climb_all(blocks, p, first, job=job)
+        if rungs[-1].gain < FAINT_GAIN:
+            rungs = _best_of([rungs, rungs_about(blocks, p, first, job)])
         p, window, coherent = judged(rungs, blocks)
         _check_possible(p, near)
     floor = len(blocks.harmonics) * -(-blocks.times_s.size // rungs[-1].window_blocks)
@@ -238,11 +251,26 @@ def _climbed(
     if best[-1].gain < WEAK_GAIN:
         best = _best_of([best, *_others(blocks, p, first, STARTS, job)])
     if best[-1].gain < FAINT_GAIN:
+        best = _best_of([best, _swarmed(blocks, p, first, job)])
+    if best[-1].gain < FAINT_GAIN and not judged(best, blocks)[2]:
         rng = np.random.default_rng(7)
         scattered = [tuple(np.exp(rng.normal(0.0, (0.4, 0.8)))) for _ in range(FAINT_STARTS)]
         moves = rng.normal(0.0, 1.0, (FAINT_STARTS, 2))
         best = _best_of([best, *_others(blocks, p, first, scattered, job, moves)])
     return best, blocks
+
+
+def _swarmed(blocks: Blocks, p: PassBy, first: int, job: Job) -> list[Rung]:
+    """Return the ladder about the best summit that many curves at once lead to."""
+    width = 2 * blocks.times_s.size
+    curves = swarm(blocks, p, job)
+    tops = []
+    for place in SUMMITS:
+        job.check()
+        if place < len(curves):
+            tops.append(climb(blocks, curves[place], width, enough=RUNG_ENOUGH))
+    top = max(tops, key=lambda rung: rung.gain).passby if tops else p
+    return rungs_about(blocks, top, first, job)
 
 
 def _best_of(climbs: list[list[Rung]]) -> list[Rung]:
