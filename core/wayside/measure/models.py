@@ -254,7 +254,14 @@ def _unrest_of(polished: Polished, p: PassBy, priors: Priors, job: Job) -> Unres
     used = blocks.between(first, last)
     free = fit_phase(used, p, CONSTANT, priors, near=True, job=job)
     quiet = fit_phase(used, p, CONSTANT, priors, NO_UNREST, near=True, job=job)
-    return free.unrest if free.loglik > quiet.loglik + MARKED_UNREST else NO_UNREST
+    if free.loglik <= quiet.loglik + MARKED_UNREST:
+        return NO_UNREST
+    if free.unrest.jitter > 0 and free.unrest.lasting:
+        alone = Unrest(jitter=free.unrest.jitter)
+        jittery = fit_phase(used, p, CONSTANT, priors, near=True, job=job, begin=alone)
+        if free.loglik <= jittery.loglik + MARKED_UNREST:
+            return jittery.unrest
+    return free.unrest
 
 
 def _coherent_choice(

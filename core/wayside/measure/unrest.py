@@ -41,7 +41,6 @@ MOST_BOUNDED = 0.25
 WORST = 1e12
 # adjusting a component has been seen to gain a few nats over its best rough guess
 HOPE = 6.0
-KINDS = ("walk", "wobble", "sway", "jitter", "echo", "waver")
 
 
 @dataclass(frozen=True)
@@ -305,24 +304,11 @@ def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> 
         if top[0] <= value:
             break
         value, best = top
-    return _without_needless(data, best, job)
+    return best
 
 
 def _price(kind: str) -> float:
     return PRICE if kind in ("walk", "jitter") else PRICE + 2.0
-
-
-def _without_needless(data: LinearData, unrest: Unrest, job: Job) -> Unrest:
-    """Return the unrest less what was let in first and is not needed beside what came next."""
-    on = [kind for kind in KINDS if _on(unrest, kind)]
-    if len(on) < 2:
-        return unrest
-    value = _value(data, unrest)
-    for kind in on:
-        less = _adjusted(data, replace(unrest, **{_field(kind): 0.0}), job)
-        if _value(data, less) > value - _price(kind):
-            return less
-    return unrest
 
 
 def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:

@@ -200,8 +200,9 @@ def test_a_jitter_is_another_in_every_block_and_found_in_its_size() -> None:
     data = _data(6)
     assert covariance_of(data, JITTER) == pytest.approx(np.diag(data.noise + 0.02**2))
     found = [estimate(_drawn(_data(70), JITTER, seed)) for seed in range(5)]
-    sizes = [u.jitter for u in found if not u.lasting]
+    sizes = [u.jitter for u in found if u.jitter > 0]
     assert len(sizes) >= 4
+    assert all(u.walk * GAP < 0.1 * 0.02**2 for u in found)
     assert np.median(sizes) == pytest.approx(JITTER.jitter, rel=0.3)
 
 
@@ -295,9 +296,10 @@ def test_correlation_times_are_held_near_the_usual(
 
 
 def test_two_causes_are_let_in_one_by_one() -> None:
-    both = replace(WALK, walk=5e-3, sway=0.1, sway_s=0.1)
+    both = replace(WALK, walk=5e-4, sway=0.05, sway_s=0.1)
     found = [estimate(_drawn(_data(90), both, seed)) for seed in range(4)]
-    assert sum(u.walk + u.wobble_hz > 0 and u.sway > 0 for u in found) >= 3
+    assert sum(u.sway > 0 for u in found) >= 3
+    assert sum(u.walk + u.wobble_hz + u.jitter > 0 for u in found) >= 3
     # a cause that is let in is not let in again
     assert all(u.any for u in found)
 
