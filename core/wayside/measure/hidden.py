@@ -151,6 +151,9 @@ def _bent(sound: Sound, pitch: float, c: float, job: Job) -> Candidate | None:
         p = rungs[-1].passby
         if not blocks.times_s[0] < p.passing_time_s < blocks.times_s[-1]:
             continue
+        if p.closest_m / p.speed_mps > blocks.times_s[-1] - blocks.times_s[0]:
+            # so slow that it is an even pitch
+            continue
         gain = glide_gain(blocks, p, 2 * blocks.times_s.size)
         if best is None or gain > best[0]:
             best = (gain, rungs[-1].gain, p)

@@ -108,7 +108,8 @@ def _without_common(
     """
     common = math.gcd(*present)
     between = (h for h in range(1, max(present)) if h % common)
-    if any(strengths.get(Fraction(h, q), 0.0) > MAYBE for h in between):
+    bar = MAYBE + LEAKAGE * max(strengths.values())
+    if any(strengths.get(Fraction(h, q), 0.0) > bar for h in between):
         return Fraction(q), present
     return Fraction(q, common), tuple(h // common for h in present)
 
