@@ -43,6 +43,8 @@ SUMMITS = (0, 1, 2, 4, 8, 16, 32)
 # only so many of the other starts are followed further up than so many rungs
 LOW_RUNGS, MOST_FOLLOWED = 3, 8
 MOST_MACH = 0.4
+# a curve that explains less than this share of what was seen is another one by chance
+EXPLAINED = 0.02
 # below this gain over a steady tone (nats) the whole pass is asked, so many crossing times
 FAINT_GLIDE, WHOLE_PASS = 100.0, 6.0
 LEAST_S = 0.25
@@ -185,7 +187,10 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
         # a phase kept over the whole pass tells most against an even pitch
         glide = max(glide, glide_gain(blocks, p, width, WHOLE_PASS))
     numbers = tuple(int(k) for k in blocks.harmonics)
-    return Refined(p, numbers, rungs[-1].gain - floor, glide, coherent, window)
+    gain = rungs[-1].gain - floor
+    if max(gain, glide) < EXPLAINED * found.evidence:
+        raise LostError("what is seen of it does not keep to the curve of a passing source")
+    return Refined(p, numbers, gain, glide, coherent, window)
 
 
 def _check_possible(p: PassBy, sound: Sound) -> None:

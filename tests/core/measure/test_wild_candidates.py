@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -34,3 +35,9 @@ def test_no_candidate_is_too_wild(
         return
     assert math.isfinite(refined.glide_gain)
     assert refined.passby.speed_mps > 0
+
+
+def test_a_curve_that_explains_next_to_nothing_of_what_was_seen_is_another() -> None:
+    seen = Candidate(700.0, 0.03, 0.3, 1.0, 90_000.0, 10.0, 0)
+    with pytest.raises(LostError):
+        refine(NOISE, seen, Comb(1, (1,), 90_000.0), 343.2, QUIET)
