@@ -68,6 +68,11 @@ class Blocks:
     law: FloatArray | None = None
     evened: FloatArray | None = None
 
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        """The harmonics as plain numbers."""
+        return tuple(int(k) for k in self.harmonics)
+
     def as_heard(self) -> Blocks:
         """Return the envelopes as they were before the noise was made even."""
         z = self.z if self.evened is None else self.z / self.evened
@@ -80,7 +85,6 @@ class Blocks:
     def rows(self) -> list[Blocks]:
         """Return the harmonics one by one."""
         fringes, law = self.fringes, self.law
-        own = law is not None and law.ndim == 2
         return [
             replace(
                 self,
@@ -88,7 +92,7 @@ class Blocks:
                 noise=self.noise[[i]],
                 harmonics=self.harmonics[[i]],
                 fringes=None if fringes is None else fringes[[i]],
-                law=law[i] if own and law is not None else law,
+                law=law[i] if law is not None and law.ndim == 2 else law,
                 evened=None,
             )
             for i in range(self.harmonics.size)
@@ -96,26 +100,25 @@ class Blocks:
 
     def between(self, first: int, last: int) -> Blocks:
         """Return blocks `first` to `last`."""
-        return replace(
-            self,
-            times_s=self.times_s[first:last],
-            z=self.z[:, first:last],
-            reference_cycles=self.reference_cycles[first:last],
-            fringes=None if self.fringes is None else self.fringes[:, first:last],
-            law=None if self.law is None else self.law[..., first:last],
-            evened=None if self.evened is None else self.evened[..., first:last],
-        )
+        return self._at(slice(first, last))
 
     def where(self, mask: npt.NDArray[np.bool_]) -> Blocks:
         """Return the blocks chosen by `mask`, shape (n_blocks,)."""
+        return self._at(mask)
+
+    def _at(self, index: slice | npt.NDArray[np.bool_]) -> Blocks:
+        fringes, law, evened = (
+            None if values is None else values[..., index]
+            for values in (self.fringes, self.law, self.evened)
+        )
         return replace(
             self,
-            times_s=self.times_s[mask],
-            z=self.z[:, mask],
-            reference_cycles=self.reference_cycles[mask],
-            fringes=None if self.fringes is None else self.fringes[:, mask],
-            law=None if self.law is None else self.law[..., mask],
-            evened=None if self.evened is None else self.evened[..., mask],
+            times_s=self.times_s[index],
+            z=self.z[:, index],
+            reference_cycles=self.reference_cycles[index],
+            fringes=fringes,
+            law=law,
+            evened=evened,
         )
 
     def thinned(self, most: int) -> Blocks:

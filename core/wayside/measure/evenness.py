@@ -3,10 +3,9 @@
 Fits weigh every moment by how loud the noise is there. Gusts come and go, and a recorder's
 automatic gain turns the background up and down together with the tone. Its course at all
 pitches together shows first, then what is left of it between the lines, where no tone is; the
-sound is divided by it. Whether the tone had
-been turned up and down along with it (a gain, so that its level again follows the distance) or
-not (the air's own noise, so that now the tone's level is the other way round uneven) is asked
-of the likelihood.
+sound is divided by it. Whether the tone had been turned up and down along with it (a gain, so that
+its level again follows the distance) or not (the air's own noise, so that now the tone's level is
+the other way round uneven) is asked of the likelihood.
 """
 
 from __future__ import annotations

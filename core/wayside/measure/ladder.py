@@ -295,10 +295,13 @@ def climb_all(
     first: int,
     job: Job = QUIET,
     most: int | None = None,
+    held: bool = False,
 ) -> list[Rung]:
     """Climb from windows of `first` blocks, doubling, to one window over everything.
 
-    With `most`, stop after so many rungs; `climb_on` goes on from there.
+    With `most`, stop after so many rungs; `climb_on` goes on from there. With `held`, every rung
+    is climbed from `start`, a summit known already: short windows, which show a faint source
+    badly, cannot lead away from it.
     """
     rungs: list[Rung] = []
     width, p = max(1, first), start
@@ -307,26 +310,11 @@ def climb_all(
         job.check()
         rung = climb(blocks, p, min(width, 2 * n), enough=RUNG_ENOUGH)
         rungs.append(rung)
-        p = rung.passby
+        p = start if held else rung.passby
         if width >= 2 * n:
             break
         width = _wider(width, n)
     return rungs
-
-
-def rungs_about(blocks: Blocks, p: PassBy, first: int, job: Job = QUIET) -> list[Rung]:
-    """Return the rungs of a ladder about a summit known already, each climbed from `p`.
-
-    Short windows, which show a faint source badly, cannot lead away from it.
-    """
-    rungs: list[Rung] = []
-    width, n = max(1, first), blocks.times_s.size
-    while True:
-        job.check()
-        rungs.append(climb(blocks, p, min(width, 2 * n), enough=RUNG_ENOUGH))
-        if width >= 2 * n:
-            return rungs
-        width = _wider(width, n)
 
 
 def climb_on(blocks: Blocks, rungs: list[Rung], job: Job = QUIET) -> list[Rung]:

@@ -46,8 +46,6 @@ def with_own_noise(blocks: Blocks, p: PassBy) -> Blocks:
     """
     model = phase_model(p, blocks.times_s)
     a = np.broadcast_to(blocks.spread(model.spread), blocks.z.shape)
-    if blocks.fringes is not None:
-        a = a * blocks.fringes
     turn = blocks.harmonics[:, None] * (model.cycles - blocks.reference_cycles)
     y = blocks.z * np.exp(-1j * TWO_PI * turn)
     amplitude = np.sum(y * a, axis=1) / np.sum(a * a, axis=1)

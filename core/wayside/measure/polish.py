@@ -95,10 +95,10 @@ def polish(sound: Sound, start: Refined) -> Polished:
         harmonics = tuple(sorted((*start.harmonics, *more)))
         blocks = blocks_of(near, p, harmonics, fine_block(p, near))
         rung = _whole(blocks, rung.passby)
-    even = made_even(near, rung.passby, numbers_of(blocks), near.stop_s - near.start_s)
+    even = made_even(near, rung.passby, blocks.numbers, near.stop_s - near.start_s)
     if even is not near:
         near = even
-        blocks = blocks_of(near, rung.passby, numbers_of(blocks), blocks.block_s)
+        blocks = blocks_of(near, rung.passby, blocks.numbers, blocks.block_s)
         rung = _whole(blocks, rung.passby)
     heard = sounding(blocks, rung.passby)
     whole = float(np.mean(heard)) >= HEARD_SHARE
@@ -128,11 +128,6 @@ def _whole(
     return climb(blocks, p, 4 * blocks.times_s.size, free, steps, level=level)
 
 
-def numbers_of(blocks: Blocks) -> tuple[int, ...]:
-    """Return the harmonics that blocks hold."""
-    return tuple(int(k) for k in blocks.harmonics)
-
-
 def _brief(p: PassBy) -> bool:
     return p.source_hz * p.closest_m / p.speed_mps < BRIEF_CYCLES
 
@@ -150,7 +145,7 @@ def _top_hz(p: PassBy, blocks: Blocks) -> float:
 
 
 def _waveform(near: Sound, p: PassBy, blocks: Blocks) -> tuple[Waveform, Rung]:
-    harmonics = numbers_of(blocks)
+    harmonics = blocks.numbers
     low = near.below(_top_hz(p, blocks))
     samples = low.samples.astype(np.float64)
     times = low.start_s + np.arange(samples.size) / low.rate_hz

@@ -23,7 +23,6 @@ from wayside.measure.ladder import (
     climb_all,
     climb_on,
     glide_gain,
-    rungs_about,
 )
 from wayside.measure.lines import harmonic_series
 from wayside.measure.motion import from_curve
@@ -177,7 +176,7 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
         first = max(2, round(min(window, 0.5 * p.closest_m / p.speed_mps) / blocks.block_s))
         rungs = climb_all(blocks, p, first, job=job)
         if rungs[-1].gain < FAINT_GAIN:
-            rungs = _best_of([rungs, rungs_about(blocks, p, first, job)])
+            rungs = _best_of([rungs, climb_all(blocks, p, first, job, held=True)])
         p, window, coherent = judged(rungs, blocks)
         _check_possible(p, near)
     floor = len(blocks.harmonics) * -(-blocks.times_s.size // rungs[-1].window_blocks)
@@ -186,11 +185,10 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
     if glide < FAINT_GLIDE and coherent:
         # a phase kept over the whole pass tells most against an even pitch
         glide = max(glide, glide_gain(blocks, p, width, WHOLE_PASS))
-    numbers = tuple(int(k) for k in blocks.harmonics)
     gain = rungs[-1].gain - floor
     if max(gain, glide) < EXPLAINED * found.evidence:
         raise LostError("what is seen of it does not keep to the curve of a passing source")
-    return Refined(p, numbers, gain, glide, coherent, window)
+    return Refined(p, blocks.numbers, gain, glide, coherent, window)
 
 
 def _check_possible(p: PassBy, sound: Sound) -> None:
@@ -275,7 +273,7 @@ def _swarmed(blocks: Blocks, p: PassBy, first: int, job: Job) -> list[Rung]:
         if place < len(curves):
             tops.append(climb(blocks, curves[place], width, enough=RUNG_ENOUGH))
     top = max(tops, key=lambda rung: rung.gain).passby if tops else p
-    return rungs_about(blocks, top, first, job)
+    return climb_all(blocks, top, first, job, held=True)
 
 
 def _best_of(climbs: list[list[Rung]]) -> list[Rung]:

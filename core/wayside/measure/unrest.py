@@ -341,11 +341,7 @@ def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
 
 
 def _on(unrest: Unrest, kind: str) -> bool:
-    return float(getattr(unrest, _field(kind))) > 0
-
-
-def _field(kind: str) -> str:
-    return "wobble_hz" if kind == "wobble" else kind
+    return float(getattr(unrest, "wobble_hz" if kind == "wobble" else kind)) > 0
 
 
 def _value(data: LinearData, unrest: Unrest) -> float:
