@@ -60,8 +60,26 @@ def drag(widget: QWidget, start: QPoint, stop: QPoint, steps: int = 8) -> None:
     QApplication.processEvents()
 
 
+def at_rest(plot: SpectrogramPlot) -> None:
+    """Wait until the plot has kept its size and its ranges for a fifth of a second.
+
+    What arrives late, a picture or a second verdict, moves the plot under the hand.
+    """
+    seen: object = None
+    kept = 0
+    for _ in range(500):
+        now = (plot.width(), plot.height(), plot.box.geometry(), plot.box.viewRange())
+        kept = kept + 1 if now == seen else 0
+        seen = now
+        if kept == 10:
+            return
+        QTest.qWait(20)
+    raise AssertionError("the plot never came to rest")
+
+
 def at_plot(plot: SpectrogramPlot, time_s: float, pitch_hz: float) -> QPoint:
-    """Return where a time and pitch lie on the plot's viewport."""
+    """Return where a time and pitch lie on the plot's viewport, once it has come to rest."""
+    at_rest(plot)
     scene = plot.box.mapViewToScene(QPointF(time_s, pitch_hz))
     return plot.mapFromScene(scene)
 
