@@ -9,14 +9,11 @@ averaging; Hoeting et al. 1999, *Statist. Sci.* 14, 382).
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from wayside.measure.ladder import scale_of
-from wayside.measure.mixture import Mixture, Part, mixed
+from wayside.measure.breadth import part_of
+from wayside.measure.mixture import Mixture, Part, mixed, weights_of
 from wayside.measure.phasefit import PhaseFit
 
 
@@ -40,6 +37,8 @@ class Belief:
 
 
 LOOSER, LOOSER_SHARE = 5.0, 0.05
+LEAST_SHARE = 0.05
+SURE = Belief(1.0)
 BELIEFS = (
     Belief(0.80),
     Belief(0.07, waver=0.004),
@@ -48,19 +47,23 @@ BELIEFS = (
 )
 
 
-def averaged(fits: Sequence[PhaseFit], beliefs: Sequence[float]) -> Mixture:
+def averaged(
+    fits: Sequence[PhaseFit],
+    beliefs: Sequence[Belief],
+    cut: Callable[[PhaseFit, Belief], list[Part]],
+) -> Mixture:
     """Return the average of fits of the same model under different unrest.
 
     Parameters
     ----------
     fits : sequence of PhaseFit
-    beliefs : sequence of float
-        Prior weight of each.
+    beliefs : sequence of Belief
+        The one each fit rests on.
+    cut : callable
+        Returns the parts a fit is made of; asked of those that count.
     """
-    free = fits[0].free
-    parts = []
-    for fit, belief in zip(fits, beliefs, strict=True):
-        own = scale_of(fit.mean)[list(free)]
-        height = fit.loglik + math.log(belief)
-        parts.append(Part(fit.mean, fit.covariance / np.outer(own, own), height))
-    return mixed(parts, free)
+    whole = [part_of(fit, belief.share) for fit, belief in zip(fits, beliefs, strict=True)]
+    parts: list[Part] = []
+    for part, fit, belief, weight in zip(whole, fits, beliefs, weights_of(whole), strict=True):
+        parts += cut(fit, belief) if weight > LEAST_SHARE else [part]
+    return mixed(parts, fits[0].free)

@@ -16,12 +16,13 @@ import numpy as np
 import numpy.typing as npt
 
 from wayside.jobs import Job
+from wayside.measure.breadth import parts_of
 from wayside.measure.demod import Blocks
-from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE, averaged
+from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE, SURE, Belief, averaged
 from wayside.measure.evenness import made_even
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.ladder import CONSTANT, Rung, moved, scale_of
-from wayside.measure.mixture import Mixture, weights_of
+from wayside.measure.mixture import Mixture, Part, weights_of
 from wayside.measure.motion import from_vector, to_vector
 from wayside.measure.phasefit import Beside, PhaseFit, Priors, fit_phase, one_step
 from wayside.measure.phases import track_phase
@@ -367,7 +368,7 @@ def _unquiet_choice(
         if clear:
             fit = fit_phase(on, p, free, prior, job=job, beside=beside)
             by_c = _by_c(on, fit, prior)
-            average = _doubted(on, fit, prior, job) if p.speed_tied else averaged([fit], [1.0])
+            average = _doubted(on, fit, prior, beside, job)
             return ModelFit(
                 average.passby,
                 _full(average.covariance, average.passby, free),
@@ -437,16 +438,27 @@ def _method(fit: PhaseFit, beside: Beside | None) -> str:
     return METHODS[kept]
 
 
-def _doubted(blocks: Blocks, fit: PhaseFit, priors: Priors, job: Job) -> Mixture:
-    """Return a wheel's fit averaged over how its rider may have ridden."""
+def _doubted(
+    blocks: Blocks, fit: PhaseFit, priors: Priors, beside: Beside | None, job: Job
+) -> Mixture:
+    """Return a fit averaged over what the sound leaves open: a wheel's over how it was ridden."""
+    beliefs = BELIEFS if fit.passby.speed_tied else (SURE,)
+
+    def under(belief: Belief) -> Priors:
+        if belief.looser == 1.0:
+            return priors
+        assert priors.acceleration_mps2 is not None
+        mean, sd = priors.acceleration_mps2
+        return replace(priors, acceleration_mps2=(mean, sd * belief.looser))
+
+    def cut(one: PhaseFit, belief: Belief) -> list[Part]:
+        return parts_of(blocks, one, under(belief), belief.share, beside, job)
+
     fits = [fit]
-    assert priors.acceleration_mps2 is not None
-    mean, sd = priors.acceleration_mps2
-    for belief in BELIEFS[1:]:
-        held = replace(priors, acceleration_mps2=(mean, sd * belief.looser))
+    for belief in beliefs[1:]:
         begin = replace(fit.unrest, waver=belief.waver)
-        fits.append(fit_phase(blocks, fit.passby, fit.free, held, job=job, begin=begin))
-    return averaged(fits, [belief.share for belief in BELIEFS])
+        fits.append(fit_phase(blocks, fit.passby, fit.free, under(belief), job=job, begin=begin))
+    return averaged(fits, beliefs, cut)
 
 
 def _by_c(blocks: Blocks, fit: PhaseFit, priors: Priors) -> FloatArray:

@@ -47,6 +47,8 @@ class Priors:
     Parameters
     ----------
     closest_m, cycles_per_metre, acceleration_mps2 : tuple of float or None
+    crossing_s : tuple of float or None
+        The closest distance over the speed.
     weak : bool
         Hold the speed, and a distance that is not known, loosely (a factor of about 1.5
         either way) at what a staged pass-by has. Matters only where the
@@ -57,6 +59,7 @@ class Priors:
     cycles_per_metre: tuple[float, float] | None = None
     acceleration_mps2: tuple[float, float] | None = None
     weak: bool = False
+    crossing_s: tuple[float, float] | None = None
 
     @classmethod
     def from_options(cls, options: MeasureOptions) -> Priors:
@@ -91,6 +94,10 @@ class Priors:
             now = p.source_hz / p.speed_mps
             known = self.cycles_per_metre
             add({0: 1.0, 1: -1.0}, np.log(known[0] / now), _relative(known))
+        if self.crossing_s:
+            now = p.closest_m / p.speed_mps
+            known = self.crossing_s
+            add({1: -1.0, 2: 1.0}, np.log(known[0] / now), _relative(known))
         if self.acceleration_mps2:
             mean, sd = self.acceleration_mps2
             add({4: 1.0}, (mean - p.acceleration_mps2) / scale[4], sd / scale[4])
@@ -192,7 +199,7 @@ def fit_phase(
     """
     priors = priors or Priors()
     best = _fitted(blocks, start, free, priors, unrest, near, job, begin, beside)
-    if near or tension(priors, best.passby, free) < STRAINED:
+    if near or priors.crossing_s or tension(priors, best.passby, free) < STRAINED:
         return best
     # a fit at odds with what is known beforehand may sit in a side maximum
     for other in _other_starts(priors, start):
