@@ -164,7 +164,8 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
             scaling(best),
             _shares(maxima, CONSTANT),
         )
-        if not _unrest_of(as_heard, best, priors, job).lasting:
+        unrest = _unrest_of(as_heard, best, priors, job, kind == "wheel")
+        if unrest is not None and not unrest.lasting:
             return _coherent_choice(polished, base, kind, priors, job)
         wheel = best.with_(speed_tied=True)
     else:
@@ -236,28 +237,34 @@ def _clear(blocks: Blocks, p: PassBy, level: float) -> tuple[int, int]:
     return first, last
 
 
-def _unrest_of(polished: Polished, p: PassBy, priors: Priors, job: Job) -> Unrest:
+def _unrest_of(
+    polished: Polished, p: PassBy, priors: Priors, job: Job, wheel: bool
+) -> Unrest | None:
     """Return the unrest of a source that seemed coherent, none unless it is marked.
+
+    A tyre's hum is known to lose its phase: where too little of it is clear, None is returned.
 
     Only blocks of clear phase are asked: noisy ones are not Gaussian enough to testify. Of a
     pass of a few cycles the samples testify first.
     """
     blocks, wave = polished.blocks, polished.waveform
     if (
-        wave is not None
+        not wheel
+        and wave is not None
         and polished.brief
         and wave.unexplained(polished.rung.passby) < MARKED_UNEXPLAINED
     ):
         return NO_UNREST
     first, last = _clear(blocks, p, CLEAR_PHASE_RAD)
     if last - first < LEAST_BLOCKS:
-        return NO_UNREST
+        return None if wheel else NO_UNREST
     used = blocks.between(first, last)
     free = fit_phase(used, p, CONSTANT, priors, near=True, job=job)
     quiet = fit_phase(used, p, CONSTANT, priors, NO_UNREST, near=True, job=job)
     if free.loglik <= quiet.loglik + MARKED_UNREST:
         return NO_UNREST
-    if free.unrest.jitter > 0 and free.unrest.lasting:
+    # a lost phase, followed as one that stays near, looks like jitter too
+    if free.unrest.jitter > 0 and free.unrest.lasting and not wheel:
         alone = Unrest(jitter=free.unrest.jitter)
         jittery = fit_phase(used, p, CONSTANT, priors, near=True, job=job, begin=alone)
         if free.loglik <= jittery.loglik + MARKED_UNREST:
