@@ -371,12 +371,13 @@ def _unquiet_choice(
         free: tuple[int, ...],
         prior: Priors,
         beside: Beside | None = None,
-    ) -> ModelFit:
+    ) -> tuple[ModelFit, PassBy]:
+        """Return the fit and its summit, where another may start; its mean may lie far off."""
         if clear:
             fit = fit_phase(on, p, free, prior, job=job, beside=beside)
             by_c = _by_c(on, fit, prior)
             average = _doubted(on, fit, prior, beside, job)
-            return ModelFit(
+            model = ModelFit(
                 average.passby,
                 _full(average.covariance, average.passby, free),
                 _method(fit, beside),
@@ -385,6 +386,7 @@ def _unquiet_choice(
                 by_c,
                 _shares(average, free),
             )
+            return model, fit.passby
         job.check()
         other = fit_wandering(on, p, free, prior)
         walk = 1.0 / (2.0 * np.pi**2 * other.line.coherence_s)
@@ -393,7 +395,7 @@ def _unquiet_choice(
         evidence = other.loglik + 0.5 * float(logdet)
         if prior.acceleration_mps2 and 4 in free:
             evidence -= float(np.log(prior.acceleration_mps2[1] / p.speed_mps))
-        return ModelFit(
+        model = ModelFit(
             other.passby,
             _among_five(other.covariance, free),
             "incoherent",
@@ -401,27 +403,29 @@ def _unquiet_choice(
             evidence,
             scaling(other.passby),
         )
+        return model, other.passby
 
     tied = None
     if kind in ("wheel", "unknown"):
         job.step(0.3, "Fitting a pitch tied to the speed")
-        tied = fitted(used, wheel, ACCELERATED, coasting)
+        tied, _ = fitted(used, wheel, ACCELERATED, coasting)
     if kind == "wheel":
         assert tied is not None
         return Choice((tied,), None, tied, used.as_heard())
     job.step(0.6, "Fitting a fixed pitch")
     loosely = replace(priors, weak=True)
-    constant = fitted(used, best, CONSTANT, loosely)
+    constant, summit = fitted(used, best, CONSTANT, loosely)
     on, reflection, beside = used, None, None
     if clear:
         job.step(0.7, "Listening for a reflection off the ground")
-        for found in _reflections(blocks, constant.passby, job):
+        for found in _reflections(blocks, summit, job):
             taken_off, along = found.removed(used), found.beside(used)
-            direct = fitted(taken_off, found.passby, CONSTANT, loosely, along)
+            direct, top = fitted(taken_off, found.passby, CONSTANT, loosely, along)
             least = REFLECTED if reflection is None else 0.0
             if direct.evidence > constant.evidence + least:
-                on, constant, reflection, beside = taken_off, direct, found, along
-    accelerated = fitted(on, constant.passby, ACCELERATED, known, beside)
+                on, constant, summit = taken_off, direct, top
+                reflection, beside = found, along
+    accelerated, _ = fitted(on, summit, ACCELERATED, known, beside)
     fits = [constant if constant.evidence > accelerated.evidence - DECISIVE else accelerated]
     if tied is not None:
         if tied.evidence > fits[0].evidence - DECISIVE:
