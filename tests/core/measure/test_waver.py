@@ -17,7 +17,9 @@ from scipy.integrate import dblquad
 from tests.core.intervals import assert_true
 from tests.core.measure.recordings import SOUND_SPEED
 
-from wayside.measure.doubt import averaged
+from wayside.measure.breadth import part_of
+from wayside.measure.doubt import Belief, averaged
+from wayside.measure.mixture import Part
 from wayside.measure.motion import lever
 from wayside.measure.options import MeasureOptions
 from wayside.measure.phasefit import PhaseFit
@@ -83,9 +85,13 @@ def _fit(speed_mps: float, u: float, loglik: float) -> PhaseFit:
     return PhaseFit(p, (1,), 0.0, np.array([[u * u]]), Unrest(), loglik, nothing)
 
 
+def _whole(fit: PhaseFit, belief: Belief) -> list[Part]:
+    return [part_of(fit, belief.share)]
+
+
 def test_average_of_two_fits_has_the_mixture_s_mean_and_variance() -> None:
     one, other = _fit(6.0, 0.006, 0.0), _fit(6.06, 0.012, math.log(3.0))
-    both = averaged([one, other], [0.5, 0.5])
+    both = averaged([one, other], [Belief(0.5), Belief(0.5)], _whole)
     # weights 1/4 and 3/4; in factors of the speed, where 1 % is 0.00995
     mean = 0.75 * math.log(1.01)
     assert both.passby.speed_mps == pytest.approx(6.0 * math.exp(mean), rel=1e-9)
@@ -99,7 +105,7 @@ def test_average_of_two_fits_has_the_mixture_s_mean_and_variance() -> None:
 
 def test_a_fit_far_less_likely_changes_nothing() -> None:
     one, other = _fit(6.0, 0.05, 0.0), _fit(9.0, 0.05, -60.0)
-    alone = averaged([one, other], [0.7, 0.3])
+    alone = averaged([one, other], [Belief(0.7), Belief(0.3)], _whole)
     assert alone.passby.speed_mps == pytest.approx(6.0, rel=1e-9)
     assert alone.covariance[0, 0] == pytest.approx((0.05 / 6.0) ** 2, rel=1e-6)
 
