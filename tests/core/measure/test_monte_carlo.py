@@ -1,6 +1,7 @@
 """Stated uncertainties against the scatter of simulated recordings.
 
-Few runs, with bounds that are exact for so few; `docs/validation/coverage.md` holds hundreds a cell.
+Few runs, with bounds that are exact for so few; `docs/validation/coverage.md` holds hundreds a
+cell.
 """
 
 from __future__ import annotations
