@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -131,6 +132,10 @@ def test_a_folder_without_recordings_ends_with_two(
 def test_a_stopped_batch_goes_on_from_there(
     folder: Path, tmp_path: Path, way: signal.Signals
 ) -> None:
+    # enough to do after the first, so that a busy machine has not done it all before the signal
+    more = [folder / f"c{k}.wav" for k in range(10)]
+    for path in more:
+        shutil.copy(folder / "b.wav", path)
     words = [sys.executable, "-m", "wayside_app", "batch", str(folder), "--workers", "1", "--out"]
     child = subprocess.Popen(
         [*words, str(tmp_path / "out")],
@@ -141,7 +146,7 @@ def test_a_stopped_batch_goes_on_from_there(
     )
     with child:
         assert child.stderr is not None
-        assert child.stderr.readline().startswith("1 of 2")
+        assert child.stderr.readline().startswith("1 of 12")
         if way == signal.SIGINT:
             # as a terminal does it: to every process of the group
             os.killpg(child.pid, way)
@@ -155,6 +160,8 @@ def test_a_stopped_batch_goes_on_from_there(
 
     if way != signal.SIGINT:
         return
+    for path in more:
+        path.unlink()
     again = subprocess.run([*words, str(tmp_path / "out")], capture_output=True, text=True)
     assert again.returncode == 0
     assert "measured before" in again.stderr

@@ -74,10 +74,10 @@ def _blocks(page: Path) -> Iterator[Block]:
 BLOCKS = [block for page in PAGES for block in _blocks(page)]
 
 
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with the samples and a name for each program."""
-    work = tmp_path_factory.mktemp("docs") / "work"
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A folder with the samples, and nothing of another block, and a name for each program."""
+    work = tmp_path / "work"
     shutil.copytree(ROOT / "sample_media", work)
     programs = work.parent / "bin"
     programs.mkdir()

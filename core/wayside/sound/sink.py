@@ -67,8 +67,10 @@ class Sink:
             return
         self._check_numbers(block)
         self._clip.add(block)
-        np.minimum(self._low, block.min(axis=0), out=self._low)
-        np.maximum(self._high, block.max(axis=0), out=self._high)
+        # a channel at a time: across the few values of one moment it takes thirty times as long
+        channels = np.ascontiguousarray(block.T)
+        np.minimum(self._low, channels.min(axis=1), out=self._low)
+        np.maximum(self._high, channels.max(axis=1), out=self._high)
         self._keep(block)
 
     def _check_numbers(self, block: npt.NDArray[np.float32]) -> None:

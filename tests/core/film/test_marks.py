@@ -284,7 +284,7 @@ _marks = st.builds(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=75, deadline=None)
 @given(_marks)
 def test_marks_come_back_from_json_as_they_were(marks: FilmMarks) -> None:
     back = marks_from_json(json.loads(json.dumps(marks_to_json(marks))))

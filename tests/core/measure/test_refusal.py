@@ -1,4 +1,7 @@
-"""Recordings without a pass-by, every kind of them, are refused with a reason."""
+"""Recordings without a pass-by, one of every kind, are refused with a reason.
+
+`docs/validation/refusal.md` holds how many of thousands are.
+"""
 
 from __future__ import annotations
 
@@ -19,14 +22,13 @@ from wayside.sound.recording import Recording
 
 @pytest.mark.parametrize("kind", NEGATIVES)
 def test_what_is_no_pass_by_is_not_called_one(kind: str) -> None:
-    for seed in (0, 1):
-        m = measure(Recording.from_array(negative(kind, seed, 2.5, 8000.0), 8000.0))
-        assert not m.found, f"seed {seed}: {m.fit and m.fit.passby}"
-        assert (m.fit, m.track, m.two_window, m.alternatives) == (None, None, None, ())
-        assert m.detection.reason.startswith("No pass-by found: ")
-        assert m.detection.reason.endswith(".")
-        assert np.isfinite(m.detection.statistic)
-        assert m.detection.threshold > 0
+    m = measure(Recording.from_array(negative(kind, 0, 2.5, 8000.0), 8000.0))
+    assert not m.found, m.fit and m.fit.passby
+    assert (m.fit, m.track, m.two_window, m.alternatives) == (None, None, None, ())
+    assert m.detection.reason.startswith("No pass-by found: ")
+    assert m.detection.reason.endswith(".")
+    assert np.isfinite(m.detection.statistic)
+    assert m.detection.threshold > 0
 
 
 def test_a_glide_that_rises_is_not_a_pass_by() -> None:

@@ -28,8 +28,8 @@ SIX = tuple(1.0 / np.sqrt(k) for k in range(1, 7))
 NUMBERS = (1, 2, 3, 4, 5, 6)
 
 
-def _sound(tnr_db: float, seed: int) -> Sound:
-    scene = simple_scene(BRIEF, 3.0, 44100.0, SIX, tnr_db).with_(convective=False)
+def _sound(tnr_db: float, seed: int, length_s: float = 3.0) -> Sound:
+    scene = simple_scene(BRIEF, length_s, 44100.0, SIX, tnr_db).with_(convective=False)
     return Sound(render(scene, seed)[:, 0], 44100.0, 0.0)
 
 
@@ -72,7 +72,7 @@ def test_a_brief_faint_pass_is_reached_from_afar(wrong: tuple[float, float]) -> 
 def test_a_brief_pass_of_six_faint_lines_is_measured() -> None:
     near = 0
     for seed in range(3):
-        sound = _sound(-14.0, seed)
+        sound = _sound(-14.0, seed, 2.0)
         found = measure(Recording.from_array(sound.samples, 44100.0), options())
         if found.fit is not None:
             assert found.fit.source_hz.value == pytest.approx(250.0, rel=0.003)

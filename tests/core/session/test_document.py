@@ -230,7 +230,7 @@ while True:
 def test_killed_in_the_middle_of_saving_nothing_is_lost(tmp_path: Path) -> None:
     rng = random.Random(7)
     path = tmp_path / f"a{SUFFIX}"
-    for _ in range(12):
+    for _ in range(6):
         saver = subprocess.Popen(
             [sys.executable, "-c", SAVER, str(path)], stdout=subprocess.PIPE, env=dict(os.environ)
         )

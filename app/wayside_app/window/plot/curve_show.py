@@ -40,14 +40,16 @@ def show_curves(
         overlays.track.setData([], [])
     else:
         overlays.track.setData(track.times_s, scale.place(track.pitch_hz))
-    overlays.fit.hide()
-    overlays.prediction.hide()
     if measurement is None or fit is None:
+        overlays.fit.hide()
+        overlays.prediction.hide()
         return
     span = (measurement.start_s, measurement.stop_s)
     covariance = fit.covariance
     _show(overlays.fit, scale, fit.passby, span, FIT_PARAMETERS, covariance)
-    if prediction is not None:
+    if prediction is None:
+        overlays.prediction.hide()
+    else:
         expected = expected_passby(prediction, fit)
         covariance = hand_covariance(prediction)
         _show(overlays.prediction, scale, expected, span, HAND_PARAMETERS, covariance)

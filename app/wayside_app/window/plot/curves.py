@@ -24,6 +24,7 @@ class HaloCurve:
     """A line with a rim in the colour of the paper and a band of its uncertainty."""
 
     def __init__(self, plot: pg.PlotItem, z: float) -> None:
+        self._shown = (_EMPTY, _EMPTY, _EMPTY, _EMPTY)
         self._rim = pg.PlotCurveItem(antialias=True)
         self._line = pg.PlotCurveItem(antialias=True)
         self._edges = (pg.PlotCurveItem(pen=None), pg.PlotCurveItem(pen=None))
@@ -48,6 +49,10 @@ class HaloCurve:
         self, times: FloatArray, places: FloatArray, low: FloatArray, high: FloatArray
     ) -> None:
         """Draw the line through the points, and the band between low and high."""
+        wanted = (times, places, low, high)
+        if all(map(np.array_equal, wanted, self._shown)):
+            return
+        self._shown = wanted
         self._rim.setData(times, places)
         self._line.setData(times, places)
         for edge, y in zip(self._edges, (low, high), strict=True):
@@ -84,6 +89,7 @@ class Overlays:
         plot.addItem(self.track, ignoreBounds=True)
         self.crossings: list[pg.InfiniteLine] = []
         self._crossing_data: Sequence[tuple[float, str]] = ()
+        self._crossings_drawn: object = None
         self._look: Look | None = None
         self._font = QFont()
 
@@ -99,6 +105,10 @@ class Overlays:
     def show_crossings(self, crossings: Sequence[tuple[float, str]]) -> None:
         """Mark the times (s) at which the markers were crossed, each with its name."""
         self._crossing_data = crossings
+        wanted = (tuple(crossings), self._look, self._font)
+        if wanted == self._crossings_drawn:
+            return
+        self._crossings_drawn = wanted
         for line in self.crossings:
             self._plot.removeItem(line)
         self.crossings = []

@@ -38,6 +38,7 @@ class Ladder:
         self._plot = plot
         self._items: list[pg.GraphicsObject] = []
         self._rungs: Sequence[Rung] = ()
+        self._drawn: object = None
         self._look: Look | None = None
         self._font = QFont()
         self._scale = HERTZ
@@ -77,6 +78,10 @@ class Ladder:
     def show_rungs(self, rungs: Sequence[Rung]) -> None:
         """Draw the bars."""
         self._rungs = rungs
+        wanted = (tuple(rungs), self._look, self._font, self._scale)
+        if wanted == self._drawn:
+            return
+        self._drawn = wanted
         for item in self._items:
             self._plot.removeItem(item)
         self._items = []

@@ -12,16 +12,23 @@ _STYLED = "wayside_styled"
 
 
 def apply_look(app: QApplication, look: Look, text_scale: float = 1.0) -> None:
-    """Give the whole program a look and a text size (1 is 100 %)."""
+    """Give the whole program a look and a text size (1 is 100 %).
+
+    What it has already is not given again: every widget would be worked over.
+    """
+    sheet = style_sheet(look, text_scale)
+    points = BODY_PT * text_scale
+    if app.styleSheet() == sheet and app.font().pointSizeF() == points:
+        return
     if not app.property(_STYLED):
         # once is enough: a new style has every widget worked over
         app.setStyle("Fusion")
         app.setProperty(_STYLED, True)
     app.setPalette(palette(look))
     font = QFont(app.font())
-    font.setPointSizeF(BODY_PT * text_scale)
+    font.setPointSizeF(points)
     app.setFont(font)
-    app.setStyleSheet(style_sheet(look, text_scale))
+    app.setStyleSheet(sheet)
 
 
 def palette(look: Look) -> QPalette:

@@ -58,7 +58,7 @@ class SideBySide(QTableWidget):
         """Take the colours and the text size."""
         self._look = look
         self._size = font.pointSizeF()
-        self.show_rows(self._rows)
+        self._fit()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -76,15 +76,22 @@ class SideBySide(QTableWidget):
 
     def show_rows(self, rows: Sequence[FindingRow]) -> None:
         """Show the rows."""
-        self._rows = rows
-        self._fit()
+        if tuple(rows) != tuple(self._rows):
+            self._rows = rows
+            self._fit()
 
     def _write(self, size: float) -> None:
-        rows = self._rows
         look = self._look
+        header = self.horizontalHeader()
+        # each cell that is set would have every column measured anew
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        fonts = [QFont(self.font()) for _ in range(self.columnCount())]
+        for column, font in enumerate(fonts):
+            font.setPointSizeF(size)
+            font.setBold(column in _BOLD)
         tones = {AGREE: look.agree, DIFFER: look.differ, UNSURE: look.unsure}
-        self.setRowCount(len(rows))
-        for at, row in enumerate(rows):
+        self.setRowCount(len(self._rows))
+        for at, row in enumerate(self._rows):
             verdict = tones.get(row.tone, look.text)
             cells = (
                 (row.name, look.text),
@@ -97,11 +104,9 @@ class SideBySide(QTableWidget):
             for column, (text, colour) in enumerate(cells):
                 item = QTableWidgetItem(text)
                 item.setForeground(QColor(colour))
-                font = QFont(self.font())
-                font.setPointSizeF(size)
-                font.setBold(column in _BOLD)
-                item.setFont(font)
+                item.setFont(fonts[column])
                 self.setItem(at, column, item)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self.resizeRowsToContents()
         self.resizeColumnsToContents()
 
