@@ -10,9 +10,14 @@ from collections.abc import Sequence
 from types import ModuleType
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 # small matrices: threads of the algebra library only hinder tests that run side by side
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+# how long an invented example takes says how busy the machine is, not whether a test holds
+settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("untimed")
 
 BLOCKED = ("PySide6", "shiboken6", "pyqtgraph")
 
