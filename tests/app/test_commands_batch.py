@@ -128,6 +128,10 @@ def test_a_folder_without_recordings_ends_with_two(
     assert "holds no recording" in capsys.readouterr().err
 
 
+def _hears_ctrl_c() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.mark.parametrize("way", [signal.SIGINT, signal.SIGTERM], ids=["Ctrl+C", "the system"])
 def test_a_stopped_batch_goes_on_from_there(
     folder: Path, tmp_path: Path, way: signal.Signals
@@ -143,6 +147,8 @@ def test_a_stopped_batch_goes_on_from_there(
         stderr=subprocess.PIPE,
         text=True,
         start_new_session=True,
+        # tests started in the background of a shell are deaf to Ctrl+C, and so would be the child
+        preexec_fn=_hears_ctrl_c,
     )
     with child:
         assert child.stderr is not None
