@@ -164,8 +164,7 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
             scaling(best),
             _shares(maxima, CONSTANT),
         )
-        unrest = _unrest_of(as_heard, best, priors, job, kind == "wheel")
-        if unrest is not None and not unrest.lasting:
+        if _keeps_its_phase(as_heard, best, priors, job, kind == "wheel"):
             return _coherent_choice(polished, base, kind, priors, job)
         wheel = best.with_(speed_tied=True)
     else:
@@ -237,12 +236,10 @@ def _clear(blocks: Blocks, p: PassBy, level: float) -> tuple[int, int]:
     return first, last
 
 
-def _unrest_of(
-    polished: Polished, p: PassBy, priors: Priors, job: Job, wheel: bool
-) -> Unrest | None:
-    """Return the unrest of a source that seemed coherent, none unless it is marked.
+def _keeps_its_phase(polished: Polished, p: PassBy, priors: Priors, job: Job, wheel: bool) -> bool:
+    """Whether a source that seemed coherent is, which only marked unrest speaks against.
 
-    A tyre's hum is known to lose its phase: where too little of it is clear, None is returned.
+    A tyre's hum is known to lose its phase: it has to be heard clearly enough to tell.
 
     Only blocks of clear phase are asked: noisy ones are not Gaussian enough to testify. Of a
     pass of a few cycles the samples testify first.
@@ -254,22 +251,22 @@ def _unrest_of(
         and polished.brief
         and wave.unexplained(polished.rung.passby) < MARKED_UNEXPLAINED
     ):
-        return NO_UNREST
+        return True
     first, last = _clear(blocks, p, CLEAR_PHASE_RAD)
     if last - first < LEAST_BLOCKS:
-        return None if wheel else NO_UNREST
+        return not wheel
     used = blocks.between(first, last)
     free = fit_phase(used, p, CONSTANT, priors, near=True, job=job)
     quiet = fit_phase(used, p, CONSTANT, priors, NO_UNREST, near=True, job=job)
     if free.loglik <= quiet.loglik + MARKED_UNREST:
-        return NO_UNREST
+        return True
     # a lost phase, followed as one that stays near, looks like jitter too
     if free.unrest.jitter > 0 and free.unrest.lasting and not wheel:
         alone = Unrest(jitter=free.unrest.jitter)
         jittery = fit_phase(used, p, CONSTANT, priors, near=True, job=job, begin=alone)
         if free.loglik <= jittery.loglik + MARKED_UNREST:
-            return jittery.unrest
-    return free.unrest
+            return True
+    return not free.unrest.lasting
 
 
 def _coherent_choice(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
@@ -44,14 +44,19 @@ def put_in(qtbot: QtBot, box: QLineEdit, text: str) -> None:
     qtbot.keyClick(box, Qt.Key.Key_Tab)
 
 
-def fill_in(qtbot: QtBot, window: MainWindow, sheet: dict[str, tuple[str, str]] = PAPER) -> None:
-    """Fill in a whole sheet of paper; `test_form.py` types it key by key."""
+def fill_in(
+    qtbot: QtBot,
+    window: MainWindow,
+    sheet: dict[str, tuple[str, str]] = PAPER,
+    hand: Callable[[QtBot, QLineEdit, str], None] = put_in,
+) -> None:
+    """Fill in a whole sheet of paper; with `retype` as the hand, key by key."""
     for path, (value, u) in sheet.items():
         row = window.hand.row(path)
         window.hand.scroller.ensureWidgetVisible(row)
-        put_in(qtbot, row.value, value)
+        hand(qtbot, row.value, value)
         if u:
-            put_in(qtbot, row.u, u)
+            hand(qtbot, row.u, u)
 
 
 def drag(widget: QWidget, start: QPoint, stop: QPoint, steps: int = 8) -> None:

@@ -16,12 +16,7 @@ from wayside_app.window.main_window import MainWindow
 
 def test_filling_in_the_form_predicts(qtbot: QtBot, window: MainWindow) -> None:
     assert "Still needed" in window.hand.expectation.waiting.text()
-    for path, texts in PAPER.items():
-        row = window.hand.row(path)
-        window.hand.scroller.ensureWidgetVisible(row)
-        for box, text in zip((row.value, row.u), texts, strict=True):
-            if text:
-                retype(qtbot, box, text)
+    fill_in(qtbot, window, hand=retype)
     prediction = window.bench.prediction
     assert prediction is not None
     # 6.10 m in 0.66 s; the arithmetic is school level
