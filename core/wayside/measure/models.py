@@ -152,20 +152,20 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
     if start.coherent:
         as_heard = polish(sound, start)
         polished = as_heard.with_own_noise()
-        rung, blocks = polished.rung, as_heard.blocks
+        blocks = as_heard.blocks
         maxima = with_rivals(polished, job)
-        best = maxima.passby
+        best, summit = maxima.passby, max(maxima.parts, key=lambda part: part.height)
         base = ModelFit(
             best,
             _full(maxima.covariance, best, CONSTANT),
             "coherent",
             NO_UNREST,
-            rung.gain + _occam(2.0 * rung.normal),
+            summit.height,
             scaling(best),
             _shares(maxima, CONSTANT),
         )
-        if _keeps_its_phase(as_heard, best, priors, job, kind == "wheel"):
-            return _coherent_choice(polished, base, kind, priors, job)
+        if _keeps_its_phase(as_heard, summit.passby, priors, job, kind == "wheel"):
+            return _coherent_choice(polished, base, summit.passby, kind, priors, job)
         wheel = best.with_(speed_tied=True)
     else:
         best = start.passby
@@ -249,7 +249,7 @@ def _keeps_its_phase(polished: Polished, p: PassBy, priors: Priors, job: Job, wh
         not wheel
         and wave is not None
         and polished.brief
-        and wave.unexplained(polished.rung.passby) < MARKED_UNEXPLAINED
+        and wave.unexplained(p) < MARKED_UNEXPLAINED
     ):
         return True
     first, last = _clear(blocks, p, CLEAR_PHASE_RAD)
@@ -270,18 +270,19 @@ def _keeps_its_phase(polished: Polished, p: PassBy, priors: Priors, job: Job, wh
 
 
 def _coherent_choice(
-    polished: Polished, base: ModelFit, kind: str, priors: Priors, job: Job
+    polished: Polished, base: ModelFit, summit: PassBy, kind: str, priors: Priors, job: Job
 ) -> Choice:
+    """Return the fits of a coherent source; that of constant speed may average over maxima."""
     job.step(0.6, "Testing for constant speed")
     if kind == "wheel":
-        tied = _coherent_accelerated(polished, base, True, priors)
+        tied = _coherent_accelerated(polished, summit, True, priors)
         return Choice((tied,), None, tied, polished.blocks.as_heard())
     fits = [base]
-    accelerated = _coherent_accelerated(polished, base, False, priors)
+    accelerated = _coherent_accelerated(polished, summit, False, priors)
     if accelerated.evidence > base.evidence + DECISIVE:
         fits = [accelerated]
     if kind == "unknown":
-        tied = _coherent_accelerated(polished, base, True, priors)
+        tied = _coherent_accelerated(polished, summit, True, priors)
         if tied.evidence > fits[0].evidence + DECISIVE:
             fits = [tied]
         elif tied.evidence > fits[0].evidence - DECISIVE:
@@ -290,9 +291,9 @@ def _coherent_choice(
 
 
 def _coherent_accelerated(
-    polished: Polished, base: ModelFit, tied: bool, priors: Priors
+    polished: Polished, start: PassBy, tied: bool, priors: Priors
 ) -> ModelFit:
-    p = base.passby.with_(speed_tied=tied)
+    p = start.with_(speed_tied=tied)
     rung = polished.climb(p, ACCELERATED, steps=25)
     if not tied:
         return _accelerated(rung, replace(priors, acceleration_mps2=ANY_ACCELERATION))

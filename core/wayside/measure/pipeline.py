@@ -26,13 +26,15 @@ from wayside.measure.shape import OPEN, Shape, judge_shape
 from wayside.measure.windows import two_window, window_places
 from wayside.sound.recording import Recording
 
-THRESHOLD = 33.0
+THRESHOLD = 35.0
 SIGHTING = 12.0
 # two readings of one passing that differ by more nats than this are not equally likely
 CLEARLY = 10.0
 FALSE_ALARM_RATE = 0.005
 LEAST_LENGTH_S = 0.3
 TRIED = 4
+# a voice or a melody that mimics a passing goes on at least this long to either side
+MIMIC_LASTS_S = 1.0
 # a glide fainter than this is asked whether a gust made it (nats)
 FAINT = 300.0
 ENOUGH_FRAMES = 24
@@ -101,18 +103,19 @@ def measure(
         except LostError as lost:
             rejected.append(_why_rejected(sighting, str(lost)))
             continue
-        if refined.coherent and THRESHOLD < refined.glide_gain < FAINT:
+        if THRESHOLD < refined.glide_gain < FAINT:
             gust = gustiness(sound, refined.passby, refined.harmonics)
             refined = replace(refined, glide_gain=refined.glide_gain / gust)
         followed.append((sighting, refined, sound))
     refused: list[Refined] = []
+    mimics: list[Refined] = []
     best = max((f[1].glide_gain for f in followed), default=best)
     followed = _best_first(followed)
     for sighting, refined, sound in followed:
         if refined.glide_gain < THRESHOLD:
             rejected.append(_why_rejected(sighting, "too faintly to be sure of it"))
             continue
-        if _shadowed(refined, refused):
+        if _shadowed(refined, refused) or _part_of_mimic(refined, mimics):
             continue
         try:
             found = _followed(refined, sound, options, job.part(0.7, 0.95))
@@ -123,6 +126,8 @@ def measure(
             fault = found.shape.faults[0]
             rejected.insert(len(refused), _why_rejected(sighting, fault, fault not in OPEN))
             refused.append(refined)
+            if fault not in OPEN:
+                mimics.append(refined)
         else:
             chosen = found
             break
@@ -189,6 +194,15 @@ def _shadowed(one: Refined, refused: list[Refined]) -> bool:
         abs(at - r.passby.passing_time_s) < wide + r.passby.closest_m / r.passby.speed_mps
         and not (one.coherent and not r.coherent and one.gain > r.gain)
         for r in refused
+    )
+
+
+def _part_of_mimic(one: Refined, mimics: list[Refined]) -> bool:
+    """Return True for what is fainter than a mimic of a passing and heard beside it."""
+    return any(
+        one.glide_gain < m.glide_gain
+        and abs(one.passby.passing_time_s - m.passby.passing_time_s) < MIMIC_LASTS_S
+        for m in mimics
     )
 
 
