@@ -11,7 +11,7 @@ import math
 import numpy as np
 
 from wayside.measure.motion import phase_model
-from wayside.measure.refine import Sound, blocks_of, near_of
+from wayside.measure.refine import Refined, Sound, blocks_of, near_of
 from wayside.physics.passby import PassBy
 
 # where to listen, in pitches of the source beside a line: at no simple fraction of it
@@ -19,6 +19,13 @@ BESIDE = 0.38
 # blocks of so many cycles keep the lines out
 CYCLES = 8.0
 MOST_LINES = 4
+# a line that loses its phase is broad: so many times its width away little of it is left
+CLEAR_OF_LINE = 20.0
+
+
+def heard_alone(glide: Refined) -> bool:
+    """Return True when beside the lines of a glide only noise is to be heard."""
+    return glide.coherent or BESIDE * glide.passby.source_hz * glide.window_s > CLEAR_OF_LINE
 
 
 def gustiness(sound: Sound, p: PassBy, harmonics: tuple[int, ...]) -> float:

@@ -26,7 +26,8 @@ from wayside.measure.mixture import Mixture, Part, weights_of
 from wayside.measure.motion import from_vector, to_vector
 from wayside.measure.phasefit import Beside, PhaseFit, Priors, fit_phase, one_step
 from wayside.measure.phases import track_phase
-from wayside.measure.polish import Polished, polish
+from wayside.measure.polish import polish
+from wayside.measure.polished import Polished
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of
 from wayside.measure.reflection import Reflection, find_reflection
 from wayside.measure.rivals import with_rivals
@@ -150,11 +151,11 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
     """
     job.step(0.0, "Fitting the curve")
     if start.coherent:
-        as_heard = polish(sound, start)
+        as_heard = polish(sound, start, job)
         polished = as_heard.with_own_noise()
         blocks = as_heard.blocks
         maxima = with_rivals(polished, job)
-        best, summit = maxima.passby, max(maxima.parts, key=lambda part: part.height)
+        best, summit = maxima.passby, maxima.parts[0]
         base = ModelFit(
             best,
             _full(maxima.covariance, best, CONSTANT),

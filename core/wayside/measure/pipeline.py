@@ -13,7 +13,7 @@ from wayside.measure.assemble import as_fit
 from wayside.measure.autogain import unlevelled
 from wayside.measure.channel_words import told_by_channels
 from wayside.measure.follow import faintest_db, follow
-from wayside.measure.gusts import gustiness
+from wayside.measure.gusts import gustiness, heard_alone
 from wayside.measure.hunt import Sighting, hunt, sound_between
 from wayside.measure.models import Choice, ModelFit, fit_models
 from wayside.measure.options import SOURCE_KINDS, MeasureOptions
@@ -103,7 +103,7 @@ def measure(
         except LostError as lost:
             rejected.append(_why_rejected(sighting, str(lost)))
             continue
-        if THRESHOLD < refined.glide_gain < FAINT:
+        if THRESHOLD < refined.glide_gain < FAINT and heard_alone(refined):
             gust = gustiness(sound, refined.passby, refined.harmonics)
             refined = replace(refined, glide_gain=refined.glide_gain / gust)
         followed.append((sighting, refined, sound))

@@ -9,17 +9,17 @@ other on blocks.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 import numpy as np
 
+from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks
 from wayside.measure.evenness import made_even
-from wayside.measure.ladder import CONSTANT, Rung, climb, climb_all, gains_of
+from wayside.measure.ladder import CONSTANT, Rung, gains_of
 from wayside.measure.loudness import follows_distance, seen
-from wayside.measure.ownnoise import with_own_noise
 from wayside.measure.phases import sounding
+from wayside.measure.polished import Polished, whole_fit
 from wayside.measure.refine import Refined, Sound, blocks_of, fine_block, near_of
+from wayside.measure.rivals import summits
 from wayside.measure.waveform import Waveform
 from wayside.physics.passby import PassBy
 
@@ -28,104 +28,46 @@ HEARD_SHARE = 0.98
 LET_IN = 7.0
 HIGHEST, BEYOND = 12, 2
 BRIEF_CYCLES = 15.0
-MOST_STEPS = 40
 # loud enough for one harmonic to be heard in the blocks of another
 LOUD_GAIN = 350.0
 MOST_NUMBERS = 3e5
 
 
-@dataclass(frozen=True)
-class Polished:
-    """The maximum-likelihood fit of a coherent source.
-
-    Parameters
-    ----------
-    rung : Rung
-    blocks : Blocks
-    level : bool
-        True when the rise and fall of the level counted.
-    waveform : Waveform or None
-        What it was fitted on if not on the blocks.
-    brief : bool
-        True for a pass of only a few cycles.
-    """
-
-    rung: Rung
-    blocks: Blocks
-    level: bool
-    waveform: Waveform | None = None
-    brief: bool = False
-
-    def climb(self, start: PassBy, free: tuple[int, ...] = CONSTANT, steps: int = 12) -> Rung:
-        """Return the maximum of the likelihood near `start`."""
-        if self.waveform is not None:
-            return self.waveform.climb(start, free, steps)
-        return self.climb_blocks(start, free, steps)
-
-    def climb_blocks(
-        self, start: PassBy, free: tuple[int, ...] = CONSTANT, steps: int = 12
-    ) -> Rung:
-        """Return the maximum near `start` of the likelihood that the blocks show."""
-        return _whole(self.blocks, start, self.level, free, steps)
-
-    def with_own_noise(self) -> Polished:
-        """Return the fit with the noise that the tone brings itself counted."""
-        if self.waveform is not None:
-            return self
-        blocks = with_own_noise(self.blocks, self.rung.passby)
-        if blocks is self.blocks:
-            return self
-        return replace(self, rung=_whole(blocks, self.rung.passby, self.level), blocks=blocks)
-
-    def climb_up(self, start: PassBy) -> Rung:
-        """Return a maximum that the blocks show, climbed to from short windows."""
-        crossing = start.closest_m / start.speed_mps
-        first = max(2, round(0.5 * crossing / self.blocks.block_s))
-        return self.climb_blocks(climb_all(self.blocks, start, first)[-1].passby)
-
-
-def polish(sound: Sound, start: Refined) -> Polished:
+def polish(sound: Sound, start: Refined, job: Job = QUIET) -> Polished:
     """Return the maximum-likelihood fit of a coherent source over the whole stretch."""
     p = start.passby
     near = near_of(sound, p)
     blocks = blocks_of(near, p, start.harmonics, fine_block(p, near))
-    rung = _whole(blocks, p)
+    rung = whole_fit(blocks, p)
     more = _fainter(near, rung.passby, blocks)
     if more:
         harmonics = tuple(sorted((*start.harmonics, *more)))
         blocks = blocks_of(near, p, harmonics, fine_block(p, near))
-        rung = _whole(blocks, rung.passby)
+        rung = whole_fit(blocks, rung.passby)
     even = made_even(near, rung.passby, blocks.numbers, near.stop_s - near.start_s)
     if even is not near:
         near = even
         blocks = blocks_of(near, rung.passby, blocks.numbers, blocks.block_s)
-        rung = _whole(blocks, rung.passby)
+        rung = whole_fit(blocks, rung.passby)
     heard = sounding(blocks, rung.passby)
     whole = float(np.mean(heard)) >= HEARD_SHARE
     if not whole:
         # a tone that is off for a while says nothing meanwhile, and must not seem to
         blocks = blocks.where(heard)
-        rung = _whole(blocks, rung.passby)
-    full = _whole(blocks, rung.passby, level=True)
+        rung = whole_fit(blocks, rung.passby)
+    full = whole_fit(blocks, rung.passby, level=True)
     brief = whole and _brief(full.passby)
     if not brief and not follows_distance(blocks, full):
         return Polished(rung, blocks, False)
     if brief or (whole and full.gain > LOUD_GAIN and _few(near, full.passby, blocks)):
         wave, finest = _waveform(near, full.passby, blocks)
+        if brief and seen(wave.departure(finest)):
+            # on a wrong maximum the level seems to depart from 1/r
+            other = summits(Polished(finest, blocks, True, wave, brief), job)[0].passby
+            wave, finest = wave.settled(other)
         if not seen(wave.departure(finest)):
             return Polished(finest, blocks, True, wave, brief)
     return Polished(rung, blocks, False) if brief else Polished(full, blocks, True)
-
-
-def _whole(
-    blocks: Blocks,
-    p: PassBy,
-    level: bool = False,
-    free: tuple[int, ...] = CONSTANT,
-    steps: int = MOST_STEPS,
-) -> Rung:
-    """Return the maximum near `p` with one window over everything."""
-    return climb(blocks, p, 4 * blocks.times_s.size, free, steps, level=level)
 
 
 def _brief(p: PassBy) -> bool:

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from wayside.jobs import Job
 from wayside.measure.ladder import CONSTANT, Rung, moved
 from wayside.measure.mixture import Mixture, Part, mixed, steps_between
-from wayside.measure.polish import Polished
+from wayside.measure.polished import Polished
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -42,18 +42,23 @@ def with_rivals(polished: Polished, job: Job) -> Mixture:
         The best fit over the whole stretch.
     job : Job
     """
+    return mixed(summits(polished, job), CONSTANT)
+
+
+def summits(polished: Polished, job: Job) -> list[Part]:
+    """Return the maxima that count, best first; see `with_rivals`."""
     lead = _part(polished.rung)
     if polished.rung.gain >= (BRIEF_FAINT_GAIN if polished.brief else FAINT_GAIN):
-        return mixed([lead], CONSTANT)
+        return [lead]
     blocks = _modes(polished, _part(polished.climb_blocks(polished.rung.passby)), job)
     near = _near(blocks, BLOCK_SHARE if polished.waveform else LEAST_SHARE)
     if polished.waveform is None:
-        return mixed(near, CONSTANT)
+        return near
     parts = [lead]
     for rough in near:
         job.check()
         _put_in(parts, _part(polished.climb(rough.passby)))
-    return mixed(_near(parts, LEAST_SHARE), CONSTANT)
+    return _near(parts, LEAST_SHARE)
 
 
 def _modes(polished: Polished, lead: Part, job: Job) -> list[Part]:

@@ -15,12 +15,11 @@ from scipy.optimize import least_squares
 
 from wayside.measure.demod import Blocks
 from wayside.measure.ladder import climb
-from wayside.measure.models import COASTING, ModelFit, _clear, _coherent_accelerated, scaling
+from wayside.measure.models import COASTING, _clear, _coherent_accelerated, scaling
 from wayside.measure.motion import NAMES, phase_model, to_vector
 from wayside.measure.phasefit import Priors
 from wayside.measure.phases import track_phase
-from wayside.measure.polish import Polished
-from wayside.measure.unrest import QUIET
+from wayside.measure.polished import Polished
 from wayside.physics.passby import PassBy
 
 HUM = PassBy(300.0, 6.0, 1.5, 1.7, 343.2, -0.05, True)
@@ -91,8 +90,7 @@ def _oracle(
 def test_value_and_covariance_are_a_general_solver_s(tied: bool, priors: Priors) -> None:
     truth, noise = (HUM, 0.004) if tied else (BUZZER, 0.002)
     blocks = _blocks(truth, noise)
-    base = ModelFit(truth, np.zeros((5, 5)), "coherent", QUIET, 0.0, np.zeros(5))
-    fit = _coherent_accelerated(_whole(blocks, base.passby), base, tied, priors)
+    fit = _coherent_accelerated(_whole(blocks, truth), truth, tied, priors)
     best, covariance = _oracle(blocks, truth, priors, COASTING if tied else (0.0, 1.0))
     # prior knowledge enters by one linear step: near, not to the digit, where it moves much
     slack = 0.5 if tied else 0.1
@@ -108,9 +106,8 @@ def test_value_and_covariance_are_a_general_solver_s(tied: bool, priors: Priors)
 def test_the_right_kind_has_the_greater_evidence() -> None:
     for truth, noise in ((HUM.with_(acceleration_mps2=-0.25), 0.003), (BUZZER, 0.002)):
         blocks = _blocks(truth, noise)
-        base = ModelFit(truth, np.zeros((5, 5)), "coherent", QUIET, 0.0, np.zeros(5))
         fits = {
-            t: _coherent_accelerated(_whole(blocks, base.passby), base, t, Priors())
+            t: _coherent_accelerated(_whole(blocks, truth), truth, t, Priors())
             for t in (True, False)
         }
         assert fits[truth.speed_tied].evidence > fits[not truth.speed_tied].evidence + 3.0
@@ -155,11 +152,10 @@ def test_where_nothing_is_clear_there_is_no_run() -> None:
 def test_prior_knowledge_at_odds_with_clear_sound_costs_its_density() -> None:
     # the sound alone fixes the distance, so evidence differs by the priors' lognormal densities
     blocks = _blocks(BUZZER, 1e-4)
-    base = ModelFit(BUZZER, np.zeros((5, 5)), "coherent", QUIET, 0.0, np.zeros(5))
 
     def evidence(value: float, u: float) -> float:
         return _coherent_accelerated(
-            _whole(blocks, base.passby), base, False, Priors(closest_m=(value, u))
+            _whole(blocks, BUZZER), BUZZER, False, Priors(closest_m=(value, u))
         ).evidence
 
     def density(value: float, u: float) -> float:

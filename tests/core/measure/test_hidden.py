@@ -10,12 +10,12 @@ import pytest
 from tests.core.measure.recordings import SOUND_SPEED, options
 
 from wayside.jobs import QUIET
-from wayside.measure.gusts import gustiness
+from wayside.measure.gusts import gustiness, heard_alone
 from wayside.measure.hidden import PLAIN, comb_plane, hidden
 from wayside.measure.hunt import hunt
 from wayside.measure.pipeline import SIGHTING, measure
 from wayside.measure.planes import Plane, decimated, make_planes
-from wayside.measure.refine import Sound
+from wayside.measure.refine import Refined, Sound
 from wayside.measure.search import search
 from wayside.physics.passby import PassBy
 from wayside.simulate.render import render
@@ -100,3 +100,13 @@ def test_a_gust_at_the_passing_shows_beside_the_lines() -> None:
     assert max(even) < 1.3
     # the noise's power rises ninefold at the peak, about fivefold under the weight 1/r^2
     assert 3.0 < loud < 9.0
+
+
+def test_a_line_that_is_broad_is_not_listened_to_beside() -> None:
+    def claimed(window_s: float, coherent: bool) -> Refined:
+        return Refined(PassBy(300.0, 6.0, 2.0, 2.0), (1,), 100.0, 50.0, coherent, window_s)
+
+    # 114 Hz beside the line: 3 widths of one seen 30 ms at a time, 23 of one seen 200 ms
+    assert not heard_alone(claimed(0.03, False))
+    assert heard_alone(claimed(0.2, False))
+    assert heard_alone(claimed(0.03, True))

@@ -72,7 +72,9 @@ def test_a_voice_that_comes_and_goes_is_told_by_its_gaps() -> None:
     assert heard_share(model, faded) == 1.0
 
 
-@pytest.mark.parametrize(("kind", "seed"), [("speech", 14), ("speech", 19)])
+@pytest.mark.parametrize(
+    ("kind", "seed"), [("speech", 14), ("speech", 19), ("speech", 8013), ("wind", 8007)]
+)
 def test_recordings_once_taken_for_a_pass_are_refused(kind: str, seed: int) -> None:
     rng = np.random.default_rng([seed, 5])
     rate_hz = float(rng.choice([22050, 44100, 48000]))

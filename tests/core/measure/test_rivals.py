@@ -9,12 +9,15 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.benchmarks.cells import all_cells
+from tests.benchmarks.one_run import EXACT_SOUND_SPEED, measure_once
 from tests.core.intervals import assert_true
 
 from wayside.jobs import QUIET
 from wayside.measure.ladder import CONSTANT, climb, moved, scale_of
 from wayside.measure.mixture import Part, mixed, steps_between, weights_of
-from wayside.measure.polish import Polished
+from wayside.measure.options import MeasureOptions
+from wayside.measure.polished import Polished
 from wayside.measure.refine import Sound, blocks_of
 from wayside.measure.rivals import with_rivals
 from wayside.physics.passby import PassBy
@@ -75,3 +78,16 @@ def test_mixture_of_two_against_drawing_from_it(faster: float, height: float, u:
     assert np.log(best.speed_mps / P.speed_mps) == pytest.approx(drawn.mean(), abs=0.03 * u + 2e-4)
     assert np.sqrt(covariance[0, 0]) == pytest.approx(drawn.std(), rel=0.03)
     assert scale_of(best)[1] == best.speed_mps
+
+
+@pytest.mark.parametrize("seed", [6, 37])
+def test_a_brief_pass_leaves_the_wrong_maximum(seed: int) -> None:
+    # two and a half cycles a crossing time: the blocks lead to another maximum at first
+    cell = next(c for c in all_cells() if c.name == "250Hz-45mps-0.5m-6h-+0dB")
+    scene, bound = cell.scene(seed), cell.bound()
+    known = MeasureOptions(sound_speed=EXACT_SOUND_SPEED, source_kind="tone")
+    passby = scene.sources[0].passby
+    out = measure_once(render(scene, seed), scene.rate_hz, known, passby)
+    for name in ("source_hz", "speed_mps"):
+        assert abs(out.errors[name]) < 3.0 * bound[name]
+        assert out.us[name] < 1.3 * bound[name]
