@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks
-from wayside.measure.motion import PhaseModel, from_vector, phase_model, to_vector
+from wayside.measure.motion import PhaseModel, fading, from_vector, phase_model, to_vector
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -114,16 +114,29 @@ def _apart(blocks: Blocks) -> bool:
 
 def _windows(blocks: Blocks, model: PhaseModel, edges: npt.NDArray[np.intp]) -> _Windows:
     count = np.diff(np.append(edges, blocks.times_s.size))
-    turn = TWO_PI * (model.cycles - blocks.reference_cycles)
     a = blocks.spread(model.spread)
     a = a[0] if a.ndim == 2 else a
     energy = np.add.reduceat(a * a, edges)
-    spun = np.exp(-1j * blocks.harmonics[:, None] * turn)
-    turned: ComplexArray = np.asarray(blocks.z * spun * a, dtype=np.complex128)
+    turned = blocks.z * _spun(model.cycles - blocks.reference_cycles, blocks.harmonics) * a
     amplitude = np.asarray(np.add.reduceat(turned, edges, axis=1) / energy, dtype=np.complex128)
     power = amplitude.real**2 + amplitude.imag**2
     index = np.repeat(np.arange(edges.size), count)
     return _Windows(edges, index, turned, a * a, energy, amplitude, power)
+
+
+def _spun(cycles: FloatArray, harmonics: npt.NDArray[np.intp]) -> ComplexArray:
+    """Return exp(-2 pi i k cycles) of harmonics k in rising order, shape (n_harmonics, n)."""
+    turn = TWO_PI * cycles
+    one = np.empty(turn.shape, np.complex128)
+    np.cos(turn, out=one.real)
+    np.sin(-turn, out=one.imag)
+    out = np.empty((harmonics.size, turn.size), np.complex128)
+    last, at = one, 1
+    for row, harmonic in enumerate(harmonics):
+        for _ in range(int(harmonic) - at):
+            last = last * one
+        out[row], at = last, int(harmonic)
+    return out
 
 
 def sums_at(
@@ -147,7 +160,7 @@ def sums_at(
     model = phase_model(p, blocks.times_s)
     scale = scale_of(p)[list(free)]
     w = _windows(blocks, model, edges)
-    rest = w.centred((model.jacobian[:, list(free)] * scale).T)
+    rest = w.centred(model.slopes[list(free)] * scale[:, None])
     k, noise = blocks.harmonics.astype(np.float64), blocks.noise
     echo = w.echo()
     gradient = rest @ ((TWO_PI * k / noise) @ echo.imag)
@@ -155,7 +168,7 @@ def sums_at(
     stiff = (TWO_PI**2 * k**2 / noise) @ power
     normal = (rest * (stiff[w.index] * w.spread2)) @ rest.T
     if level:
-        rest = w.centred((model.fading[:, list(free)] * scale).T)
+        rest = w.centred(fading(p, blocks.times_s)[list(free)] * scale[:, None])
         gradient = gradient + rest @ ((1.0 / noise) @ echo.real)
         stiff = (1.0 / noise) @ power
         normal = normal + (rest * (stiff[w.index] * w.spread2)) @ rest.T
@@ -190,10 +203,11 @@ def level_sums(
     model = phase_model(p, blocks.times_s)
     w = _windows(blocks, model, np.zeros(1, dtype=np.intp))
     rest = w.centred(shapes)
-    fading = w.centred((model.fading[:, list(free)] * scale_of(p)[list(free)]).T)
+    scale = scale_of(p)[list(free), None]
+    moves = w.centred(fading(p, blocks.times_s)[list(free)] * scale)
     weight = ((1.0 / blocks.noise) @ w.true_power(blocks.noise))[w.index] * w.spread2
     slope = rest @ ((1.0 / blocks.noise) @ w.echo().real)
-    return slope, (fading * weight) @ rest.T, (rest * weight) @ rest.T
+    return slope, (moves * weight) @ rest.T, (rest * weight) @ rest.T
 
 
 def gains_of(blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp]) -> FloatArray:
@@ -282,7 +296,7 @@ def moved(p: PassBy, step: FloatArray, free: tuple[int, ...], most: float = 0.4)
     scale = scale_of(p)
     for i, move in zip(free, step, strict=True):
         if i in (0, 1, 2):
-            theta[i] *= float(np.exp(np.clip(move, -most, most)))
+            theta[i] *= np.exp(min(max(float(move), -most), most))
         else:
             theta[i] += float(move) * scale[i]
     theta[1] = min(theta[1], 0.6 * p.sound_speed_mps)

@@ -28,54 +28,81 @@ class PhaseModel:
     ----------
     cycles : ndarray, shape (n,)
         Cycles of the fundamental since the passing moment.
-    jacobian : ndarray, shape (n, 5)
+    slopes : ndarray, shape (5, n)
         Derivatives of `cycles` by `NAMES`.
     spread : ndarray, shape (n,)
         Amplitude relative to the closest point, d/r.
-    fading : ndarray, shape (n, 5)
-        Derivatives of the logarithm of `spread` by `NAMES`.
     """
 
     cycles: FloatArray
-    jacobian: FloatArray
+    slopes: FloatArray
     spread: FloatArray
-    fading: FloatArray
+
+    @property
+    def jacobian(self) -> FloatArray:
+        """Derivatives of `cycles` by `NAMES`, shape (n, 5)."""
+        return self.slopes.T
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Where a source is when it emits what is heard, and how that moves with the parameters."""
+
+    tau: FloatArray  # emission time since the passing (s)
+    x: FloatArray  # along the track (m)
+    speed: FloatArray
+    r: FloatArray
+    dr: FloatArray  # (5, n): derivatives of r by the parameters, emission time held
+    dtau: FloatArray  # (5, n): derivatives of tau
+
+
+def _place(p: PassBy, t_s: FloatArray) -> _Place:
+    tau = p.emission_time(t_s) - p.passing_time_s
+    v, a, d, c = p.speed_mps, p.acceleration_mps2, p.closest_m, p.sound_speed_mps
+    x, speed = v * tau, np.full(tau.shape, v)
+    if a:
+        x += 0.5 * a * tau * tau
+        speed += a * tau
+    r = np.sqrt(x * x + d * d)
+    away = x / r
+    dr = np.empty((5, t_s.size))
+    dr[0] = 0.0
+    np.multiply(away, tau, out=dr[1])
+    np.divide(d, r, out=dr[2])
+    np.multiply(away, speed, out=dr[3])
+    np.multiply(dr[1], 0.5 * tau, out=dr[4])
+    slope = c + dr[3]
+    np.negative(dr[3], out=dr[3])
+    # derivative of (tau - tau0); moving tau0 also moves the origin the phase counts from
+    dtau = dr / -slope
+    dtau[3] -= 1.0
+    return _Place(tau, x, speed, r, dr, dtau)
 
 
 def phase_model(p: PassBy, t_s: FloatArray) -> PhaseModel:
     """Return phase, derivatives and spreading at reception times `t_s`, shape (n,)."""
-    tau = p.emission_time(t_s) - p.passing_time_s
-    v, a, d, c = p.speed_mps, p.acceleration_mps2, p.closest_m, p.sound_speed_mps
-    x = v * tau + 0.5 * a * tau * tau
-    speed = v + a * tau
-    r = np.hypot(d, x)
-    slope = 1.0 + speed * x / (r * c)
-    dr = np.empty((t_s.size, 5))
-    dr[:, 0] = 0.0
-    dr[:, 1] = x * tau / r
-    dr[:, 2] = d / r
-    dr[:, 3] = -x * speed / r
-    dr[:, 4] = 0.5 * x * tau * tau / r
-    # derivative of (tau - tau0); moving tau0 also moves the origin the phase counts from
-    dtau = -dr / (c * slope)[:, None]
-    dtau[:, 3] -= 1.0
+    at = _place(p, t_s)
+    if not p.speed_tied:
+        slopes = p.source_hz * at.dtau
+        slopes[0] = at.tau
+        return PhaseModel(p.source_hz * at.tau, slopes, at.dr[2])
+    v = p.speed_mps
+    slopes = (p.source_hz / v) * at.speed * at.dtau
+    slopes[0] = at.x / v
+    slopes[1] += p.source_hz * (at.tau - at.x / v) / v
+    slopes[4] += p.source_hz * 0.5 * at.tau * at.tau / v
+    return PhaseModel(p.source_hz * at.x / v, slopes, at.dr[2])
+
+
+def fading(p: PassBy, t_s: FloatArray) -> FloatArray:
+    """Return the derivatives of the logarithm of the spreading by `NAMES`, shape (5, n)."""
+    at = _place(p, t_s)
     # with tau counted from the passing, r depends on the passing through tau alone
-    fading = -(speed * x / r**2)[:, None] * dtau
+    out = -(at.speed * at.x / at.r**2) * at.dtau
     for i in (1, 2, 4):
-        fading[:, i] -= dr[:, i] / r
-    fading[:, 2] += 1.0 / d
-    if p.speed_tied:
-        cycles = p.source_hz * x / v
-        rate = p.source_hz * speed / v
-    else:
-        cycles = p.source_hz * tau
-        rate = np.full(t_s.size, p.source_hz)
-    jac = rate[:, None] * dtau
-    jac[:, 0] += cycles / p.source_hz
-    if p.speed_tied:
-        jac[:, 1] += p.source_hz * (tau - x / v) / v
-        jac[:, 4] += p.source_hz * 0.5 * tau * tau / v
-    return PhaseModel(cycles, jac, d / r, fading)
+        out[i] -= at.dr[i] / at.r
+    out[2] += 1.0 / p.closest_m
+    return out
 
 
 def lever(p: PassBy, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:

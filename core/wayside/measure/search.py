@@ -152,22 +152,23 @@ def scores(curves: Curves, plane: Plane, points: int = POINTS) -> FloatArray:
     offset = np.arange(points) - points // 2
     frame = np.rint(centre[:, None] + step[:, None] * offset[None, :]).astype(np.intp)
     inside = (frame >= 0) & (frame < n_frames) & (np.abs(frame - centre[:, None]) <= span[:, None])
-    T = frame * plane.hop_s + plane.first_s - curves.tc[:, None]
-    u = T / curves.s[:, None]
-    root = np.sqrt(1.0 + u * u)
-    pitch = curves.alpha_hz[:, None] * (1.0 - curves.mach[:, None] * u / root)
-    # no claim may rest on cells finer than the window: smear the 1/r^2 law by the window
-    smear = np.sqrt(1.0 + (0.3 * plane.window_s / curves.s[:, None]) ** 2)
-    fall = 1.0 / (1.0 + (u / smear) ** 2)
-    g = SNR_GRID[:, None, None] * fall
-    gain, cost = g / (1.0 + g), plane.lines * np.log1p(g)
-    weight = np.where(inside, np.sqrt(step)[:, None], 0.0)
+    # most curves are short: only the frames that they reach are looked at
+    row, column = np.nonzero(inside)
+    frame, s = frame[row, column], curves.s[row]
+    u = (frame * plane.hop_s + plane.first_s - curves.tc[row]) / s
+    pitch = curves.alpha_hz[row] * (1.0 - curves.mach[row] * u / np.sqrt(1.0 + u * u))
     cell = np.rint(pitch / plane.bin_hz).astype(np.intp)
-    ok = inside & (cell > 2) & (cell < n_bins - 1)
-    power = np.minimum(plane.power[np.where(ok, frame, 0), np.where(ok, cell, 0)], 400.0)
-    w = np.where(ok, weight, 0.0)
-    llr = np.einsum("snj,nj,nj->sn", gain, power, w) - np.einsum("snj,nj->sn", cost, w)
-    return np.asarray(np.maximum(llr.max(axis=0), 0.0))
+    ok = (cell > 2) & (cell < n_bins - 1)
+    row, frame, cell, u, s = row[ok], frame[ok], cell[ok], u[ok], s[ok]
+    # no claim may rest on cells finer than the window: smear the 1/r^2 law by the window
+    fall = 1.0 / (1.0 + u * u / (1.0 + (0.3 * plane.window_s / s) ** 2))
+    power, weight = np.minimum(plane.power[frame, cell], 400.0), np.sqrt(step)[row]
+    llr = np.zeros(half.size)
+    for snr in SNR_GRID:
+        g = snr * fall
+        each = weight * (g / (1.0 + g) * power - plane.lines * np.log1p(g))
+        np.maximum(llr, np.bincount(row, each, half.size), out=llr)
+    return llr
 
 
 def search(planes: tuple[Plane, ...], job: Job = QUIET, rng_seed: int = 1) -> list[Candidate]:
