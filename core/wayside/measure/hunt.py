@@ -68,6 +68,7 @@ def hunt(
             end = stop_s
         job.step((at - start_s) / max(stop_s - start_s, 1e-9), "Looking for a pass-by")
         sound = sound_between(recording, at, end)
+        job.check()
         x, rate = decimated(sound.samples, sound.rate_hz)
         planes = make_planes(x, rate, sound.start_s, band_hz, job)
         here = []

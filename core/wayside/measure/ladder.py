@@ -389,6 +389,6 @@ def _power_of(
     edges: npt.NDArray[np.intp],
 ) -> FloatArray:
     """Return each window's power over noise, shape (n_harmonics, n_windows)."""
-    y = blocks.z * np.exp(-1j * TWO_PI * blocks.harmonics[:, None] * turn) * a
+    y = blocks.z * _spun(turn, blocks.harmonics) * a
     power = np.abs(np.add.reduceat(y, edges, axis=1)) ** 2 / energy
     return np.asarray(power / blocks.noise[:, None])

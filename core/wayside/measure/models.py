@@ -152,6 +152,7 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
     job.step(0.0, "Fitting the curve")
     if start.coherent:
         as_heard = polish(sound, start, job)
+        job.check()
         polished = as_heard.with_own_noise()
         blocks = as_heard.blocks
         maxima = with_rivals(polished, job)
@@ -283,6 +284,7 @@ def _coherent_choice(
     if accelerated.evidence > base.evidence + DECISIVE:
         fits = [accelerated]
     if kind == "unknown":
+        job.check()
         tied = _coherent_accelerated(polished, summit, True, priors)
         if tied.evidence > fits[0].evidence + DECISIVE:
             fits = [tied]

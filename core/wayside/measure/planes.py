@@ -94,6 +94,7 @@ def make_planes(
         Cells outside this band are set to 1 (noise).
     job : Job
     """
+    job.check()
     slow = reduced(x, SLOW_FACTOR)
     todo = [(x, rate_hz, n) for n in FAST_WINDOWS]
     todo += [(slow, rate_hz / SLOW_FACTOR, n) for n in SLOW_WINDOWS]

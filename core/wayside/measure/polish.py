@@ -39,16 +39,19 @@ def polish(sound: Sound, start: Refined, job: Job = QUIET) -> Polished:
     near = near_of(sound, p)
     blocks = blocks_of(near, p, start.harmonics, fine_block(p, near))
     rung = whole_fit(blocks, p)
+    job.check()
     more = _fainter(near, rung.passby, blocks)
     if more:
         harmonics = tuple(sorted((*start.harmonics, *more)))
         blocks = blocks_of(near, p, harmonics, fine_block(p, near))
         rung = whole_fit(blocks, rung.passby)
+    job.check()
     even = made_even(near, rung.passby, blocks.numbers, near.stop_s - near.start_s)
     if even is not near:
         near = even
         blocks = blocks_of(near, rung.passby, blocks.numbers, blocks.block_s)
         rung = whole_fit(blocks, rung.passby)
+    job.check()
     heard = sounding(blocks, rung.passby)
     whole = float(np.mean(heard)) >= HEARD_SHARE
     if not whole:
@@ -57,6 +60,7 @@ def polish(sound: Sound, start: Refined, job: Job = QUIET) -> Polished:
         rung = whole_fit(blocks, rung.passby)
     full = whole_fit(blocks, rung.passby, level=True)
     brief = whole and _brief(full.passby)
+    job.check()
     if not brief and not follows_distance(blocks, full):
         return Polished(rung, blocks, False)
     if brief or (whole and full.gain > LOUD_GAIN and _few(near, full.passby, blocks)):
