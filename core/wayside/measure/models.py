@@ -176,7 +176,8 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         wheel, blocks = best.with_(speed_tied=True), _incoherent_blocks(sound, start)
         if kind != "tone":
             wheel, blocks = _along_its_own(sound, start, wheel, blocks, priors, job)
-    return _unquiet_choice(blocks, best, wheel, kind, priors, job)
+    close = start.coherent or kind == "tone"
+    return _unquiet_choice(blocks, best, wheel, kind, priors, job, close)
 
 
 def scaling(p: PassBy) -> FloatArray:
@@ -357,9 +358,12 @@ def _along_its_own(
 
 
 def _unquiet_choice(
-    blocks: Blocks, best: PassBy, wheel: PassBy, kind: str, priors: Priors, job: Job
+    blocks: Blocks, best: PassBy, wheel: PassBy, kind: str, priors: Priors, job: Job, close: bool
 ) -> Choice:
-    """Return the fits of a source that wavers, from a start of fixed pitch and one of a wheel."""
+    """Return the fits of a source that wavers, from a start of fixed pitch and one of a wheel.
+
+    With `close` its phase may well keep to the curve of the fixed pitch.
+    """
     first, last = _clear(blocks, wheel, USABLE_PHASE_RAD)
     clear = last - first >= LEAST_BLOCKS
     used = blocks.between(first, last) if clear else blocks.thinned(240)
@@ -376,6 +380,10 @@ def _unquiet_choice(
         """Return the fit and its summit, where another may start; its mean may lie far off."""
         if clear:
             fit = fit_phase(on, p, free, prior, job=job, beside=beside)
+            if close and not p.speed_tied:
+                # a fringe may turn the phase so fast that a cycle is lost in following it
+                other = fit_phase(on, p, free, prior, near=True, job=job, beside=beside)
+                fit = max(fit, other, key=lambda one: one.loglik)
             by_c = _by_c(on, fit, prior)
             average = _doubted(on, fit, prior, beside, job)
             model = ModelFit(
@@ -389,22 +397,22 @@ def _unquiet_choice(
             )
             return model, fit.passby
         job.check()
-        other = fit_wandering(on, p, free, prior)
-        walk = 1.0 / (2.0 * np.pi**2 * other.line.coherence_s)
+        lost = fit_wandering(on, p, free, prior)
+        walk = 1.0 / (2.0 * np.pi**2 * lost.line.coherence_s)
         scale = scale_of(p)[list(free)]
-        logdet = np.linalg.slogdet(other.covariance / np.outer(scale, scale))[1]
-        evidence = other.loglik + 0.5 * float(logdet)
+        logdet = np.linalg.slogdet(lost.covariance / np.outer(scale, scale))[1]
+        evidence = lost.loglik + 0.5 * float(logdet)
         if prior.acceleration_mps2 and 4 in free:
             evidence -= float(np.log(prior.acceleration_mps2[1] / p.speed_mps))
         model = ModelFit(
-            other.passby,
-            _among_five(other.covariance, free),
+            lost.passby,
+            _among_five(lost.covariance, free),
             "incoherent",
             Unrest(walk=walk),
             evidence,
-            scaling(other.passby),
+            scaling(lost.passby),
         )
-        return model, other.passby
+        return model, lost.passby
 
     tied = None
     if kind in ("wheel", "unknown"):

@@ -150,6 +150,8 @@ class PhaseFit:
         Restricted log-likelihood, prior knowledge included (nats).
     track : PhaseTrack
         Phase left after the fit.
+    near : bool
+        The phase was followed as one that stays within a fraction of a cycle.
     """
 
     passby: PassBy
@@ -159,6 +161,7 @@ class PhaseFit:
     unrest: Unrest
     loglik: float
     track: PhaseTrack
+    near: bool = False
 
     @property
     def mean(self) -> PassBy:
@@ -217,7 +220,7 @@ def tension(priors: Priors, p: PassBy, free: tuple[int, ...]) -> float:
 
 def one_step(blocks: Blocks, fit: PhaseFit, start: PassBy, priors: Priors) -> PassBy:
     """Return `start` after one linear step under the unrest of an earlier fit."""
-    track = track_phase(blocks, start)
+    track = track_phase(blocks, start, fit.near)
     data = linear_data(track, start, fit.free, priors)
     return moved(start, least_squares(data, fit.unrest).step[:-1], fit.free)
 
@@ -271,7 +274,7 @@ def _fitted(
     mean = mean_speed(data, unrest, fit)
     scale = scale_of(p)[list(free)]
     covariance = mean.covariance[:count, :count] * np.outer(scale, scale)
-    return PhaseFit(p, free, mean.ahead, covariance, unrest, fit.loglik, track)
+    return PhaseFit(p, free, mean.ahead, covariance, unrest, fit.loglik, track, near)
 
 
 def _rough_walk(data: LinearData) -> float:

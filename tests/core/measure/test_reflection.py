@@ -12,6 +12,7 @@ from math import hypot
 
 import numpy as np
 import pytest
+from tests.benchmarks.coverage import one
 from tests.core.measure.recordings import TONE, options, scene_of
 
 from wayside.measure.demod import Blocks
@@ -141,3 +142,11 @@ def test_what_it_turns_moves_with_the_passby() -> None:
         both = first.removed(one).z * np.conj(other.removed(one).z)
         turned = np.angle(both[0]) / (2.0 * np.pi)
         assert turned == pytest.approx(moving[:, i] * small, abs=2e-2 * np.max(np.abs(turned)))
+
+
+@pytest.mark.parametrize("seed", [895, 1848])
+def test_a_fringe_that_turns_the_phase_fast_costs_no_cycle(seed: int) -> None:
+    # followed freely from block to block the phase slips, and the speed is then twice the true one
+    _, out = one(("tones, any recording", seed))
+    for name in ("speed_mps", "source_hz", "closest_m", "passing_time_s"):
+        assert abs(out.errors[name]) < 4.0 * out.us[name], name
