@@ -268,7 +268,8 @@ def _keeps_its_phase(polished: Polished, p: PassBy, priors: Priors, job: Job, wh
         alone = Unrest(jitter=free.unrest.jitter)
         jittery = fit_phase(used, p, CONSTANT, priors, near=True, job=job, begin=alone)
         if free.loglik <= jittery.loglik + MARKED_UNREST:
-            return True
+            followed = fit_phase(used, p, CONSTANT, priors, job=job)
+            return followed.loglik <= jittery.loglik + MARKED_UNREST
     return not free.unrest.lasting
 
 
