@@ -33,6 +33,7 @@ from wayside.measure.reflection import Reflection, find_reflection
 from wayside.measure.rivals import with_rivals
 from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.measure.unrest import Unrest
+from wayside.measure.wheelstart import as_ridden, ridden
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -347,7 +348,10 @@ def _along_its_own(
         first, last = _clear(blocks, p, USABLE_PHASE_RAD)
         if last - first < LEAST_BLOCKS:
             break
-        fit = fit_phase(blocks.between(first, last), p, ACCELERATED, coasting, job=job)
+        used = blocks.between(first, last)
+        if not ridden(p):
+            p = as_ridden(used, p, coasting)
+        fit = fit_phase(used, p, ACCELERATED, coasting, job=job)
         if not blocks.times_s[0] < fit.passby.passing_time_s < blocks.times_s[-1]:
             break
         off = np.abs(fit.passby.pitch(blocks.times_s) - p.pitch(blocks.times_s))
