@@ -22,16 +22,16 @@ from wayside.physics.passby import PassBy
 FloatArray = npt.NDArray[np.float64]
 
 ALL = (0, 1, 2, 3, 4)
-# nobody rides faster, or is heard from further away, than this
-FASTEST_MPS, FARTHEST_M = 25.0, 40.0
+# nobody is heard from further away than this
+FARTHEST_M = 40.0
 POINTS = 40
 # the loudest moment tells the passing to within this; a rough guess
 LOUDEST_OVER_S, PASSING_SPREAD_S = 0.4, 1.0
 
 
 def ridden(p: PassBy) -> bool:
-    """Return True where a rider could pass as `p` says."""
-    return p.speed_mps < FASTEST_MPS and p.closest_m < FARTHEST_M
+    """Return True where a rider could pass as far away as `p` says."""
+    return p.closest_m < FARTHEST_M
 
 
 def as_ridden(blocks: Blocks, heard: PassBy, priors: Priors) -> PassBy:

@@ -38,14 +38,6 @@ def test_a_slow_wheel_that_coasts_is_measured(seed: int) -> None:
         assert abs(out.errors[name]) < 3.0 * out.us[name], name
 
 
-@given(st.floats(30.0, 90.0), st.floats(4.0, 30.0))
-def test_what_truly_is_fast_stays_fast(speed_mps: float, closest_m: float) -> None:
-    heard = PassBy(400.0, speed_mps, closest_m, 4.0)
-    start = as_ridden(_blocks(heard), heard, RIDERS)
-    assert start.speed_tied
-    assert start.speed_mps == pytest.approx(speed_mps, rel=0.3)
-
-
 @given(st.floats(2.5, 8.0), st.floats(1.0, 5.0), st.floats(-0.15, 0.0))
 def test_the_pitch_of_the_start_is_the_one_heard(v: float, d: float, a: float) -> None:
     truth = PassBy(400.0, v, d, 4.0, 343.2, a, True)
@@ -58,5 +50,6 @@ def test_the_pitch_of_the_start_is_the_one_heard(v: float, d: float, a: float) -
 
 def test_who_rides() -> None:
     assert ridden(PassBy(400.0, 12.0, 8.0, 1.0))
+    assert ridden(PassBy(400.0, 50.0, 3.0, 1.0))
     assert not ridden(PassBy(400.0, 90.0, 900.0, 1.0))
     assert not ridden(PassBy(400.0, 5.0, 60.0, 1.0))
