@@ -163,7 +163,7 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
             _full(maxima.covariance, best, CONSTANT),
             "coherent",
             NO_UNREST,
-            summit.height,
+            maxima.height,
             scaling(best),
             _shares(maxima, CONSTANT),
         )
