@@ -38,7 +38,7 @@ COUNTED_BOUND = 0.02
 def run_cell(cell: Cell, runs: int, processes: int) -> Row:
     """Run one cell and return its row."""
     items = [(cell, seed) for seed in range(runs)]
-    outcomes = [outcome for _, outcome in in_parallel(_one, items, processes)]
+    outcomes = [outcome for _, outcome in in_parallel(one, items, processes)]
     return row_of(cell, outcomes)
 
 
@@ -113,7 +113,8 @@ def write_page(path: Path, kept: Kept) -> None:
     )
 
 
-def _one(item: tuple[Cell, int]) -> Outcome:
+def one(item: tuple[Cell, int]) -> Outcome:
+    """Measure one seeded recording of a cell."""
     cell, seed = item
     scene = cell.scene(seed)
     options = MeasureOptions(sound_speed=EXACT_SOUND_SPEED, source_kind="tone")

@@ -82,6 +82,25 @@ class Blocks:
         """Return the amplitudes to be expected where distance alone makes them `spread`."""
         return spread if self.law is None else spread * self.law
 
+    def turned(self, cycles: FloatArray) -> ComplexArray:
+        """Return the envelopes along a source whose fundamental has done `cycles`, shape as `z`.
+
+        Harmonic k turns k times as far; its turn is the k-th power of the fundamental's.
+        """
+        turn = 2.0 * np.pi * (cycles - self.reference_cycles)
+        one = np.empty(turn.shape, np.complex128)
+        np.cos(turn, out=one.real)
+        np.sin(-turn, out=one.imag)
+        out = np.empty(self.z.shape, np.complex128)
+        # in rising order, as harmonics are listed
+        last, at = one, 1
+        for row, harmonic in enumerate(self.numbers):
+            for _ in range(harmonic - at):
+                last = last * one
+            np.multiply(self.z[row], last, out=out[row])
+            at = harmonic
+        return out
+
     def rows(self) -> list[Blocks]:
         """Return the harmonics one by one."""
         fringes, law = self.fringes, self.law

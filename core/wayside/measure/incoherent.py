@@ -92,9 +92,7 @@ def _factors(blocks: Blocks, profile: FloatArray, line: Line, full: bool) -> lis
 
 def _turned(blocks: Blocks, p: PassBy) -> tuple[npt.NDArray[np.complex128], FloatArray]:
     model = phase_model(p, blocks.times_s)
-    turn = TWO_PI * (model.cycles - blocks.reference_cycles)
-    y = blocks.z * np.exp(-1j * blocks.harmonics[:, None] * turn[None, :])
-    return y, model.jacobian * scale_of(p)
+    return blocks.turned(model.cycles), model.jacobian * scale_of(p)
 
 
 def _loglik(y: npt.NDArray[np.complex128], factors: list[_Factor]) -> float:

@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks
-from wayside.measure.motion import PhaseModel, fading, from_vector, phase_model, to_vector
+from wayside.measure.motion import PhaseModel, from_vector, phase_model, to_vector
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -117,26 +117,11 @@ def _windows(blocks: Blocks, model: PhaseModel, edges: npt.NDArray[np.intp]) -> 
     a = blocks.spread(model.spread)
     a = a[0] if a.ndim == 2 else a
     energy = np.add.reduceat(a * a, edges)
-    turned = blocks.z * _spun(model.cycles - blocks.reference_cycles, blocks.harmonics) * a
+    turned = blocks.turned(model.cycles) * a
     amplitude = np.asarray(np.add.reduceat(turned, edges, axis=1) / energy, dtype=np.complex128)
     power = amplitude.real**2 + amplitude.imag**2
     index = np.repeat(np.arange(edges.size), count)
     return _Windows(edges, index, turned, a * a, energy, amplitude, power)
-
-
-def _spun(cycles: FloatArray, harmonics: npt.NDArray[np.intp]) -> ComplexArray:
-    """Return exp(-2 pi i k cycles) of harmonics k in rising order, shape (n_harmonics, n)."""
-    turn = TWO_PI * cycles
-    one = np.empty(turn.shape, np.complex128)
-    np.cos(turn, out=one.real)
-    np.sin(-turn, out=one.imag)
-    out = np.empty((harmonics.size, turn.size), np.complex128)
-    last, at = one, 1
-    for row, harmonic in enumerate(harmonics):
-        for _ in range(int(harmonic) - at):
-            last = last * one
-        out[row], at = last, int(harmonic)
-    return out
 
 
 def sums_at(
@@ -168,7 +153,7 @@ def sums_at(
     stiff = (TWO_PI**2 * k**2 / noise) @ power
     normal = (rest * (stiff[w.index] * w.spread2)) @ rest.T
     if level:
-        rest = w.centred(fading(p, blocks.times_s)[list(free)] * scale[:, None])
+        rest = w.centred(model.fading[list(free)] * scale[:, None])
         gradient = gradient + rest @ ((1.0 / noise) @ echo.real)
         stiff = (1.0 / noise) @ power
         normal = normal + (rest * (stiff[w.index] * w.spread2)) @ rest.T
@@ -204,7 +189,7 @@ def level_sums(
     w = _windows(blocks, model, np.zeros(1, dtype=np.intp))
     rest = w.centred(shapes)
     scale = scale_of(p)[list(free), None]
-    moves = w.centred(fading(p, blocks.times_s)[list(free)] * scale)
+    moves = w.centred(model.fading[list(free)] * scale)
     weight = ((1.0 / blocks.noise) @ w.true_power(blocks.noise))[w.index] * w.spread2
     slope = rest @ ((1.0 / blocks.noise) @ w.echo().real)
     return slope, (moves * weight) @ rest.T, (rest * weight) @ rest.T
@@ -369,26 +354,26 @@ def glide_gain(blocks: Blocks, p: PassBy, width: int, crossings: float = 1.0) ->
     middle = p.passing_time_s
     count = int(np.clip(np.ceil((high - low) * highest * length * 2.0), 9, 2000))
     best = -np.inf
-    power = _power_of(blocks, model.cycles - blocks.reference_cycles, a, energy, edges)
+    power = _power_of(blocks, model.cycles, a, energy, edges)
     strength = np.maximum((power.sum(axis=1) - edges.size) / np.sum(energy), 0.0)
     ratio = strength[:, None] * energy
     weight = ratio / (1.0 + ratio)
     curve = float(np.sum(weight * power))
     for pitch in np.linspace(low, high, count):
         cycles = pitch * (blocks.times_s - middle)
-        power = _power_of(blocks, cycles - blocks.reference_cycles, a, energy, edges)
+        power = _power_of(blocks, cycles, a, energy, edges)
         best = max(best, float(np.sum(weight * power)))
     return curve - best
 
 
 def _power_of(
     blocks: Blocks,
-    turn: FloatArray,
+    cycles: FloatArray,
     a: FloatArray,
     energy: FloatArray,
     edges: npt.NDArray[np.intp],
 ) -> FloatArray:
     """Return each window's power over noise, shape (n_harmonics, n_windows)."""
-    y = blocks.z * _spun(turn, blocks.harmonics) * a
+    y = blocks.turned(cycles) * a
     power = np.abs(np.add.reduceat(y, edges, axis=1)) ** 2 / energy
     return np.asarray(power / blocks.noise[:, None])

@@ -30,22 +30,38 @@ class PhaseModel:
         Cycles of the fundamental since the passing moment.
     slopes : ndarray, shape (5, n)
         Derivatives of `cycles` by `NAMES`.
-    spread : ndarray, shape (n,)
-        Amplitude relative to the closest point, d/r.
+    place : Place
+        Where the source was.
     """
 
     cycles: FloatArray
     slopes: FloatArray
-    spread: FloatArray
+    place: Place
 
     @property
     def jacobian(self) -> FloatArray:
         """Derivatives of `cycles` by `NAMES`, shape (n, 5)."""
         return self.slopes.T
 
+    @property
+    def spread(self) -> FloatArray:
+        """Amplitude relative to the closest point, d/r, shape (n,)."""
+        return np.asarray(self.place.dr[2])
+
+    @property
+    def fading(self) -> FloatArray:
+        """Derivatives of the logarithm of `spread` by `NAMES`, shape (5, n)."""
+        at = self.place
+        # with tau counted from the passing, r depends on the passing through tau alone
+        out = -(at.speed * at.x / at.r**2) * at.dtau
+        for i in (1, 2, 4):
+            out[i] -= at.dr[i] / at.r
+        out[2] += 1.0 / at.closest_m
+        return np.asarray(out)
+
 
 @dataclass(frozen=True)
-class _Place:
+class Place:
     """Where a source is when it emits what is heard, and how that moves with the parameters."""
 
     tau: FloatArray  # emission time since the passing (s)
@@ -54,9 +70,10 @@ class _Place:
     r: FloatArray
     dr: FloatArray  # (5, n): derivatives of r by the parameters, emission time held
     dtau: FloatArray  # (5, n): derivatives of tau
+    closest_m: float
 
 
-def _place(p: PassBy, t_s: FloatArray) -> _Place:
+def _place(p: PassBy, t_s: FloatArray) -> Place:
     tau = p.emission_time(t_s) - p.passing_time_s
     v, a, d, c = p.speed_mps, p.acceleration_mps2, p.closest_m, p.sound_speed_mps
     x, speed = v * tau, np.full(tau.shape, v)
@@ -76,7 +93,7 @@ def _place(p: PassBy, t_s: FloatArray) -> _Place:
     # derivative of (tau - tau0); moving tau0 also moves the origin the phase counts from
     dtau = dr / -slope
     dtau[3] -= 1.0
-    return _Place(tau, x, speed, r, dr, dtau)
+    return Place(tau, x, speed, r, dr, dtau, d)
 
 
 def phase_model(p: PassBy, t_s: FloatArray) -> PhaseModel:
@@ -85,24 +102,13 @@ def phase_model(p: PassBy, t_s: FloatArray) -> PhaseModel:
     if not p.speed_tied:
         slopes = p.source_hz * at.dtau
         slopes[0] = at.tau
-        return PhaseModel(p.source_hz * at.tau, slopes, at.dr[2])
+        return PhaseModel(p.source_hz * at.tau, slopes, at)
     v = p.speed_mps
     slopes = (p.source_hz / v) * at.speed * at.dtau
     slopes[0] = at.x / v
     slopes[1] += p.source_hz * (at.tau - at.x / v) / v
     slopes[4] += p.source_hz * 0.5 * at.tau * at.tau / v
-    return PhaseModel(p.source_hz * at.x / v, slopes, at.dr[2])
-
-
-def fading(p: PassBy, t_s: FloatArray) -> FloatArray:
-    """Return the derivatives of the logarithm of the spreading by `NAMES`, shape (5, n)."""
-    at = _place(p, t_s)
-    # with tau counted from the passing, r depends on the passing through tau alone
-    out = -(at.speed * at.x / at.r**2) * at.dtau
-    for i in (1, 2, 4):
-        out[i] -= at.dr[i] / at.r
-    out[2] += 1.0 / p.closest_m
-    return out
+    return PhaseModel(p.source_hz * at.x / v, slopes, at)
 
 
 def lever(p: PassBy, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:

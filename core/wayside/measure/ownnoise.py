@@ -18,7 +18,6 @@ import numpy.typing as npt
 from scipy.optimize import minimize_scalar
 
 from wayside.measure.demod import Blocks
-from wayside.measure.ladder import TWO_PI
 from wayside.measure.motion import phase_model
 from wayside.physics.passby import PassBy
 
@@ -46,8 +45,7 @@ def with_own_noise(blocks: Blocks, p: PassBy) -> Blocks:
     """
     model = phase_model(p, blocks.times_s)
     a = np.broadcast_to(blocks.spread(model.spread), blocks.z.shape)
-    turn = blocks.harmonics[:, None] * (model.cycles - blocks.reference_cycles)
-    y = blocks.z * np.exp(-1j * TWO_PI * turn)
+    y = blocks.turned(model.cycles)
     amplitude = np.sum(y * a, axis=1) / np.sum(a * a, axis=1)
     across = np.imag(y * np.exp(-1j * np.angle(amplitude))[:, None])
     rest = across**2 / (0.5 * blocks.noise[:, None])

@@ -70,6 +70,11 @@ class Priors:
 
         return cls(pair(options.closest), pair(options.cycles_per_metre))
 
+    @property
+    def likely_closest_m(self) -> float:
+        """The closest distance, if it is known, or a usual one."""
+        return self.closest_m[0] if self.closest_m else USUAL_CLOSEST_M
+
     def rows(self, p: PassBy, free: tuple[int, ...]) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return pseudo-observations (rows, values, u) in scaled steps from `p`."""
         scale = scale_of(p)
@@ -226,7 +231,7 @@ def one_step(blocks: Blocks, fit: PhaseFit, start: PassBy, priors: Priors) -> Pa
 
 
 def _other_starts(priors: Priors, start: PassBy) -> list[PassBy]:
-    distance = priors.closest_m[0] if priors.closest_m else USUAL_CLOSEST_M
+    distance = priors.likely_closest_m
     crossing = start.closest_m / start.speed_mps
     by_time = float(np.clip(distance / crossing, 1.0, 30.0))
     speeds = (by_time, USUAL_SPEED_MPS)

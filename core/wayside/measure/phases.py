@@ -97,8 +97,7 @@ def track_phase(blocks: Blocks, p: PassBy, near: bool = False) -> PhaseTrack:
     source, fitted), so that no cycle can be lost in faint stretches.
     """
     model = phase_model(p, blocks.times_s)
-    turn = model.cycles - blocks.reference_cycles
-    y = blocks.z * np.exp(-1j * TWO_PI * blocks.harmonics[:, None] * turn)
+    y = blocks.turned(model.cycles)
     rows = steady_rows(y, blocks)
     y, noise = y[rows], blocks.noise[rows]
     k = blocks.harmonics[rows][:, None].astype(float)

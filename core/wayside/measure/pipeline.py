@@ -124,9 +124,10 @@ def measure(
             continue
         if found.shape.faults:
             fault = found.shape.faults[0]
-            rejected.insert(len(refused), _why_rejected(sighting, fault, fault not in OPEN))
+            mimic = fault not in OPEN
+            rejected.insert(len(refused), _why_rejected(sighting, fault, mimic))
             refused.append(refined)
-            if fault not in OPEN:
+            if mimic:
                 mimics.append(refined)
         else:
             chosen = found

@@ -65,11 +65,13 @@ def polish(sound: Sound, start: Refined, job: Job = QUIET) -> Polished:
         return Polished(rung, blocks, False)
     if brief or (whole and full.gain > LOUD_GAIN and _few(near, full.passby, blocks)):
         wave, finest = _waveform(near, full.passby, blocks)
-        if brief and seen(wave.departure(finest)):
+        departs = seen(wave.departure(finest))
+        if brief and departs:
             # on a wrong maximum the level seems to depart from 1/r
             other = summits(Polished(finest, blocks, True, wave, brief), job)[0].passby
             wave, finest = wave.settled(other)
-        if not seen(wave.departure(finest)):
+            departs = seen(wave.departure(finest))
+        if not departs:
             return Polished(finest, blocks, True, wave, brief)
     return Polished(rung, blocks, False) if brief else Polished(full, blocks, True)
 

@@ -21,7 +21,7 @@ from scipy.signal import lfilter
 
 from wayside.measure.ladder import CONSTANT, TWO_PI, Rung, Sums, ascend, scale_of
 from wayside.measure.loudness import places, score_statistic
-from wayside.measure.motion import PhaseModel, fading, phase_model
+from wayside.measure.motion import PhaseModel, phase_model
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -119,7 +119,7 @@ class Waveform:
         by_phase, by_level = (k * b) @ cos - (k * a) @ sin, fit.amplitudes @ fit.waves
         scale = scale_of(p)[list(free), None]
         moves = fit.model.slopes[list(free)] * scale * by_phase
-        moves += fading(p, self.times_s)[list(free)] * scale * by_level
+        moves += fit.model.fading[list(free)] * scale * by_level
         return fit.without_amplitudes(self._white(moves))
 
     def unexplained(self, p: PassBy) -> float:

@@ -16,12 +16,11 @@ from scipy.optimize import least_squares
 
 from wayside.measure.demod import Blocks
 from wayside.measure.ladder import moved
-from wayside.measure.phasefit import USUAL_CLOSEST_M, USUAL_SPEED_MPS, Priors
+from wayside.measure.phasefit import ALL, USUAL_SPEED_MPS, Priors
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
 
-ALL = (0, 1, 2, 3, 4)
 # nobody is heard from further away than this
 FARTHEST_M = 40.0
 POINTS = 40
@@ -52,11 +51,10 @@ def as_ridden(blocks: Blocks, heard: PassBy, priors: Priors) -> PassBy:
     middle = float(heard.pitch(loudest))
     # how far a passing bends the pitch, which the curve that was heard need not show
     sd = middle * USUAL_SPEED_MPS / heard.sound_speed_mps
-    closest = priors.closest_m[0] if priors.closest_m else USUAL_CLOSEST_M
     start = heard.with_(
         source_hz=middle,
         speed_mps=USUAL_SPEED_MPS,
-        closest_m=closest,
+        closest_m=priors.likely_closest_m,
         passing_time_s=loudest,
         speed_tied=True,
     )

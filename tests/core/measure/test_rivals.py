@@ -10,13 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.benchmarks.cells import all_cells
-from tests.benchmarks.one_run import EXACT_SOUND_SPEED, measure_once
+from tests.benchmarks.near_bound import one
 from tests.core.intervals import assert_true
 
 from wayside.jobs import QUIET
 from wayside.measure.ladder import CONSTANT, climb, moved, scale_of
 from wayside.measure.mixture import Part, mixed, steps_between, weights_of
-from wayside.measure.options import MeasureOptions
 from wayside.measure.polished import Polished
 from wayside.measure.refine import Sound, blocks_of
 from wayside.measure.rivals import with_rivals
@@ -84,10 +83,7 @@ def test_mixture_of_two_against_drawing_from_it(faster: float, height: float, u:
 def test_a_brief_pass_leaves_the_wrong_maximum(seed: int) -> None:
     # two and a half cycles a crossing time: the blocks lead to another maximum at first
     cell = next(c for c in all_cells() if c.name == "250Hz-45mps-0.5m-6h-+0dB")
-    scene, bound = cell.scene(seed), cell.bound()
-    known = MeasureOptions(sound_speed=EXACT_SOUND_SPEED, source_kind="tone")
-    passby = scene.sources[0].passby
-    out = measure_once(render(scene, seed), scene.rate_hz, known, passby)
+    out, bound = one((cell, seed)), cell.bound()
     for name in ("source_hz", "speed_mps"):
         assert abs(out.errors[name]) < 3.0 * bound[name]
         assert out.us[name] < 1.3 * bound[name]
