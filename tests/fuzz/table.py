@@ -48,7 +48,7 @@ def page(rows: list[dict[str, str]]) -> str:
         "end is looked at too: an exception of Python in it counts as a bad end.\n\n"
         f"{markdown(COLUMNS, table)}\n"
         "The media are small files in twenty formats made by two libraries, and the bundled "
-        "samples. Two thousand such files run with the normal tests (`tests/fuzz/test_fuzz.py`), "
+        "samples. 1,900 such files run with the normal tests (`tests/fuzz/test_fuzz.py`), "
         "the same ones every time.\n\n"
         "What was found and put right: control characters and halves of characters in a file, "
         "quoted in an error line or printed with a title; sessions that came back changed for the "

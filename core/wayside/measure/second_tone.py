@@ -16,7 +16,9 @@ import numpy as np
 from wayside.errors import InputError
 from wayside.hand import digits
 from wayside.measure.hunt import Sighting
+from wayside.measure.motion import from_curve
 from wayside.measure.result import Fit, Measurement
+from wayside.measure.search import Candidate
 from wayside.physics.passby import PassBy
 
 InBand = Callable[[tuple[float, float]], Measurement]
@@ -56,12 +58,11 @@ def second_tone(
     if m.fit is None:
         return None
     p = m.fit.passby
+    seen = [s.candidate for s in sightings if s.candidate.evidence >= least_evidence]
     tried = [
-        s.candidate.alpha_hz
-        for s in sightings
-        if s.candidate.evidence >= least_evidence
-        and _near(p, s.candidate.tc, s.candidate.s)
-        and off_harmonic(s.candidate.alpha_hz / p.source_hz) > NOT_HARMONIC
+        one.alpha_hz
+        for one in seen
+        if _near(p, one.tc, one.s) and apart(p, _rough(one, p.sound_speed_mps)) > NOT_HARMONIC
     ]
     for pitch in tried[:MOST_TRIED]:
         try:
@@ -85,6 +86,10 @@ def off_harmonic(ratio: float) -> float:
 
 def _near(p: PassBy, at: float, width: float) -> bool:
     return abs(at - p.passing_time_s) < NEAR * (p.closest_m / p.speed_mps) + width
+
+
+def _rough(seen: Candidate, c: float) -> PassBy:
+    return from_curve(seen.alpha_hz, seen.mach, seen.s, seen.tc, c)
 
 
 def _is_second(first: Fit, other: Fit) -> bool:

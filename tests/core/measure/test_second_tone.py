@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.core.measure.recordings import RATE, options
 
+from wayside.jobs import Job
 from wayside.measure.pipeline import measure
 from wayside.measure.result import Measurement
 from wayside.measure.second_tone import apart, off_harmonic
@@ -115,3 +116,14 @@ def test_a_fast_tone_cut_by_a_narrow_band_is_not_two_sources() -> None:
         m = measure(Recording.from_array(render(scene, seed)[:, 0], RATE), options())
         assert m.found, m.detection.reason
         assert not _told(m)
+
+
+def test_a_fast_tone_s_own_glide_is_not_measured_again() -> None:
+    """The middle of its fall lies above its pitch, and its pieces lie several per cent off it."""
+    p = PassBy(3000.0, 45.0, 15.0, 1.44, 343.2)
+    scene = Scene((Source(p, (1.0, 0.7, 0.5)),), 2.9, 44_100.0, background=Background(-15.0))
+    steps: list[str] = []
+    job = Job(report=lambda _, what: steps.append(what))
+    m = measure(Recording.from_array(render(scene, 0)[:, 0], 44_100.0), options(), job)
+    assert m.found, m.detection.reason
+    assert "Looking at a further pass" not in steps
