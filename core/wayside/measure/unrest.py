@@ -18,10 +18,12 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
-from scipy.linalg import LinAlgError, cho_solve, cholesky, solve_triangular
+from scipy.linalg import LinAlgError, cho_solve, cholesky
+from scipy.linalg.lapack import dpotrf, dtrtrs
 from scipy.optimize import minimize
 
 from wayside.jobs import QUIET as IDLE
@@ -135,6 +137,36 @@ class LinearData:
     speed_columns: tuple[int, ...]
     tied: bool
 
+    @cached_property
+    def gap_s(self) -> float:
+        """Length of a block (s)."""
+        return float(np.median(np.diff(self.times_s)))
+
+    @cached_property
+    def since_start_s(self) -> FloatArray:
+        """Time since the first block began, to the middle of each, shape (n,) (s)."""
+        return np.asarray(self.times_s - self.times_s[0] + 0.5 * self.gap_s)
+
+    @cached_property
+    def lag_s(self) -> FloatArray:
+        """Times between blocks, shape (n, n) (s)."""
+        return np.abs(self.since_start_s[:, None] - self.since_start_s[None, :])
+
+    @cached_property
+    def earlier_s(self) -> FloatArray:
+        """Time since the start at the earlier of two blocks, shape (n, n) (s)."""
+        return np.minimum(self.since_start_s[:, None], self.since_start_s[None, :])
+
+    @cached_property
+    def apart(self) -> FloatArray:
+        """Differences of nearness, shape (n, n)."""
+        return np.abs(self.nearness[:, None] - self.nearness[None, :])
+
+    @cached_property
+    def stack(self) -> FloatArray:
+        """The design and the phase beside it, shape (n, m + 1)."""
+        return np.column_stack([self.design, self.cycles])
+
 
 @dataclass(frozen=True)
 class LinearFit:
@@ -163,15 +195,12 @@ class Mean:
 
 def covariance_of(data: LinearData, unrest: Unrest) -> FloatArray:
     """Return the covariance of the phase, shape (n, n) (cycles^2)."""
-    gap = float(np.median(np.diff(data.times_s)))
-    since = data.times_s - data.times_s[0] + 0.5 * gap
-    lag = np.abs(since[:, None] - since[None, :])
-    low = np.minimum(since[:, None], since[None, :])
+    gap, lag, low = data.gap_s, data.lag_s, data.earlier_s
     v = unrest.walk * low
     if unrest.wobble_hz > 0:
         # the integral of a frequency with exponential covariance
         tau = unrest.wobble_s
-        e = np.exp(-since / tau)
+        e = np.exp(-data.since_start_s / tau)
         v = v + (unrest.wobble_hz * tau) ** 2 * (
             2.0 * low / tau - 1.0 + e[:, None] + e[None, :] - np.exp(-lag / tau)
         )
@@ -182,11 +211,15 @@ def covariance_of(data: LinearData, unrest: Unrest) -> FloatArray:
     if unrest.sway > 0:
         v = v + unrest.sway**2 * _smooth(lag / unrest.sway_s)
     if unrest.echo > 0:
-        apart = np.abs(data.nearness[:, None] - data.nearness[None, :])
-        v = v + unrest.echo**2 * _smooth(apart / unrest.echo_span)
+        v = v + unrest.echo**2 * _smooth(data.apart / unrest.echo_span)
     # each phase is a mean over its block, whose walk is a sixth of a block less spread out
-    v[np.diag_indices_from(v)] += data.noise - unrest.walk * gap / 6.0 + unrest.jitter / gap
+    _diagonal(v)[:] += data.noise - unrest.walk * gap / 6.0 + unrest.jitter / gap
     return np.asarray(v)
+
+
+def _diagonal(v: FloatArray) -> FloatArray:
+    """Return a view of the diagonal that can be written to, shape (n,)."""
+    return v.reshape(-1)[:: v.shape[0] + 1]
 
 
 def _smooth(lag: FloatArray) -> FloatArray:
@@ -224,7 +257,7 @@ def mean_speed(data: LinearData, unrest: Unrest, fit: LinearFit) -> Mean:
     variance = float(_spread(np.array(2.0 * data.reach_s), unrest)) / (2.0 * data.reach_s) ** 2
     root = _root(covariance_of(data, unrest))
     stack = np.column_stack([data.design, data.cycles - data.design @ fit.step, shared])
-    white = solve_triangular(root, stack, lower=True, check_finite=False)
+    white = _solved(root, stack)
     pull = white[:, -1]
     rest = float(variance - pull @ pull)
     change = np.eye(fit.covariance.shape[0])
@@ -243,12 +276,11 @@ def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
     """Solve the linear model under the given unrest."""
     if unrest.any:
         root = _root(covariance_of(data, unrest))
-        stack = np.column_stack([data.design, data.cycles])
-        white = solve_triangular(root, stack, lower=True, check_finite=False)
+        white = _solved(root, data.stack)
         logdet = 2.0 * float(np.sum(np.log(np.diag(root))))
     else:
         sd = np.sqrt(data.noise)[:, None]
-        white = np.column_stack([data.design, data.cycles]) / sd
+        white = data.stack / sd
         logdet = 2.0 * float(np.sum(np.log(sd)))
     u = data.prior_u[:, None]
     a = np.vstack([white[:, :-1], data.prior_rows / u])
@@ -268,12 +300,21 @@ def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
 def _root(v: FloatArray) -> FloatArray:
     """Return the lower Cholesky factor, with a touch of noise where rounding needs it."""
     for touch in (0.0, 1e-10, 1e-7):
-        try:
-            v[np.diag_indices_from(v)] += touch * float(np.mean(np.diag(v)))
-            return np.asarray(cholesky(v, lower=True, check_finite=False))
-        except LinAlgError:
-            continue
+        diagonal = _diagonal(v)
+        diagonal += touch * float(np.mean(diagonal))
+        # called thousands of times a recording: the routine itself, without what surrounds it
+        root, failed = dpotrf(v, lower=1, clean=1)
+        if not failed:
+            return np.asarray(root)
     raise LinAlgError("the phase covariance is not positive definite")
+
+
+def _solved(root: FloatArray, rows: FloatArray) -> FloatArray:
+    """Return what a lower triangular matrix makes `rows` of, shape (n, m)."""
+    white, failed = dtrtrs(root, rows, lower=1)
+    if failed:
+        raise LinAlgError("the phase covariance is not positive definite")
+    return np.asarray(white)
 
 
 def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> Unrest:
@@ -317,7 +358,7 @@ def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
         # a pattern's frequency is its speed; beside its walk nothing bounded can be told
         return {"walk": walk}
     quiet = float(np.median(data.noise))
-    gap = float(np.median(np.diff(data.times_s)))
+    gap = data.gap_s
     return {
         "walk": walk,
         "wobble": [
