@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wayside.jobs import Job
+from wayside.measure.chord import is_crowded, together
 from wayside.measure.comb import Comb, comb_of, summed_evidence
 from wayside.measure.hidden import PLAIN, hidden
 from wayside.measure.planes import decimated, make_planes
@@ -72,11 +73,19 @@ def hunt(
         x, rate = decimated(sound.samples, sound.rate_hz)
         planes = make_planes(x, rate, sound.start_s, band_hz, job)
         here = []
-        for candidate in search(planes, job)[:MOST]:
+        seen = search(planes, job)[:MOST]
+        for candidate in seen:
             job.check()
             comb = comb_of(candidate, planes)
             summed = summed_evidence(candidate, comb, planes[candidate.plane])
             here.append(Sighting(candidate, comb, summed))
+        if is_crowded(seen):
+            # a line of many that slide together counts for no less than the loudest alone
+            best = max(s.evidence for s in here)
+            here += [
+                Sighting(candidate, comb_of(candidate, planes), best + 1.0)
+                for candidate in together(seen, planes, job)
+            ]
         if max((s.evidence for s in here), default=0.0) < PLAIN:
             here += [
                 Sighting(candidate, comb, comb.score)

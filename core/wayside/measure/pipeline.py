@@ -28,6 +28,9 @@ from wayside.sound.recording import Recording
 
 THRESHOLD = 35.0
 SIGHTING = 12.0
+BEYOND_DOUBT = 20.0 * THRESHOLD
+# readings of one passing: phase kept so many times as long, and so many lines for a single one
+FAR_LONGER, SERIES = 4.0, 3
 # two readings of one passing that differ by more nats than this are not equally likely
 CLEARLY = 10.0
 FALSE_ALARM_RATE = 0.005
@@ -161,7 +164,13 @@ def _best_first(
     ordered = sorted(followed, key=lambda f: -f[1].glide_gain)
     if not ordered:
         return ordered
-    lead = ordered[0][1]
+    top = ordered[0]
+    for other in ordered[1:]:
+        if _same_passing(other[1], ordered[0][1]) and _clearer(other[1], top[1]):
+            top = other
+    if top is not ordered[0]:
+        return [top, *(f for f in ordered if f is not top)]
+    lead = top[1]
     same = [
         f
         for f in ordered
@@ -177,7 +186,7 @@ def _best_first(
 
 def _same_source(sighting: Sighting, first: Refined) -> bool:
     """Return True for another harmonic of a glide already followed beyond doubt."""
-    if not first.coherent or first.glide_gain < 20.0 * THRESHOLD:
+    if not _kept_beyond_doubt(first):
         return False
     p, other = first.passby, sighting.candidate
     ratio = other.alpha_hz / p.source_hz
@@ -190,12 +199,35 @@ def _shadowed(one: Refined, refused: list[Refined]) -> bool:
 
     One that keeps its phase is no poorer than one that does not, if it explains as much.
     """
-    at, wide = one.passby.passing_time_s, one.passby.closest_m / one.passby.speed_mps
     return any(
-        abs(at - r.passby.passing_time_s) < wide + r.passby.closest_m / r.passby.speed_mps
-        and not (one.coherent and not r.coherent and one.gain > r.gain)
+        _same_passing(one, r) and not (one.coherent and not r.coherent and one.gain > r.gain)
         for r in refused
     )
+
+
+def _same_passing(one: Refined, other: Refined) -> bool:
+    p, q = one.passby, other.passby
+    wide = p.closest_m / p.speed_mps + q.closest_m / q.speed_mps
+    return abs(p.passing_time_s - q.passing_time_s) < wide
+
+
+def _clearer(one: Refined, lead: Refined) -> bool:
+    """Return True where one reading of a loud passing says far more of it than another.
+
+    How far a line stands above the noise beside it does not decide: two notes of a chord can
+    share a line, loud and alone, that keeps the phase of neither.
+    """
+    if one.glide_gain < BEYOND_DOUBT:
+        return False
+    if one.coherent != lead.coherent:
+        return one.coherent
+    if not one.coherent:
+        return one.window_s > FAR_LONGER * lead.window_s
+    return len(one.harmonics) >= SERIES > len(lead.harmonics) == 1
+
+
+def _kept_beyond_doubt(one: Refined) -> bool:
+    return one.coherent and one.glide_gain >= BEYOND_DOUBT
 
 
 def _part_of_mimic(one: Refined, mimics: list[Refined]) -> bool:

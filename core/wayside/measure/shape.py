@@ -29,6 +29,8 @@ CLEAR_CORRELATION, LEVEL_WITHIN_U, MOST_OPEN = 0.95, 1.5, 0.7
 FAST_MPS, FAST_CORRELATION = 15.0, 0.93
 # a pitch so close to the curve speaks for itself, even if echoes upset the level
 CLOSE_SHARE, CLOSE_U, CLOSE_CORRELATION = 0.06, 0.12, 0.55
+# no voice and no engine keeps so close to the curve, however fast the source would be
+EXACT_SHARE, EXACT_U = 0.02, 0.03
 # strays of single frames, and of means over a crossing time, which a hum's unrest leaves small
 MOST_RESIDUAL_SHARE, MOST_LASTING_SHARE = 0.22, 0.33
 # frames are clear whose own uncertainty is less than this share of half the shift
@@ -37,8 +39,10 @@ LEAST_SPEED_IN_U = 2.0
 # a rise and fall of level this close to 1/r speaks for a passing source by itself, even if
 # its pitch wavers about the curve
 TELLING_CORRELATION, TELLING_SLOPE, TELLING_RANGE_DB = 0.92, (0.3, 1.5), 7.0
-# a wavering pitch over a wider fall than this is a voice or an engine, not a vehicle's hum
+# a wavering pitch over a wider fall than this is a voice or an engine, not a vehicle's hum,
+# unless pitch and level both keep to what a passing makes of them
 FASTEST_MPS = {"coherent": 60.0, "incoherent": 40.0}
+FASTEST_SURE_MPS = 100.0
 NEAREST_M, FARTHEST_M = 0.2, 60.0
 LEAST_FRAMES = 10
 # a passing hum is followed through nearly every frame in which it should be loud enough
@@ -76,11 +80,11 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     """
     p = model.passby
     faults = []
-    if p.speed_mps > FASTEST_MPS[model.method]:
-        faults.append(
-            f"the pitch falls further than any passing could make it "
-            f"(it would need {p.speed_mps:.0f} m/s)"
-        )
+    too_fast = (
+        f"the pitch falls further than any passing could make it "
+        f"(it would need {p.speed_mps:.0f} m/s)"
+    )
+    beyond = p.speed_mps > FASTEST_MPS[model.method]
     if not p.closest_m + model.u(2) > NEAREST_M or p.closest_m > FARTHEST_M:
         faults.append(
             f"the fall is not that of a passing at a possible distance ({p.closest_m:.3g} m)"
@@ -93,6 +97,8 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         # curve must do
         if not coherent or track.times_s.size < 2:
             faults.append(BRIEF)
+        if beyond:
+            faults.insert(0, too_fast)
         return Shape(tuple(faults), float("nan"), float("nan"))
     if not coherent and heard_share(model, track) < LEAST_HEARD_SHARE:
         faults.append("the tone comes and goes as it passes, as a voice or a melody does")
@@ -102,10 +108,12 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     slope, correlation, spread_db = level
     share = residual_share(model, track)
     least = LEAST_CORRELATION[model.method]
-    if not coherent and p.speed_mps > FAST_MPS:
+    close = share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps
+    exact = share < EXACT_SHARE and model.u(1) < EXACT_U * p.speed_mps
+    if not coherent and p.speed_mps > FAST_MPS and not exact:
         # voices and engines slide further than riders
         least = FAST_CORRELATION
-    elif not coherent and share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps:
+    elif not coherent and close:
         least = CLOSE_CORRELATION
     if spread_db < TELLING_RANGE_DB:
         # little rise and fall to go by: it must be all the clearer
@@ -125,6 +133,8 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         and correlation >= TELLING_CORRELATION
         and TELLING_SLOPE[0] <= slope <= TELLING_SLOPE[1]
     )
+    if beyond and not (telling and close and p.speed_mps < FASTEST_SURE_MPS):
+        faults.insert(0, too_fast)
     clear = float(np.median(track.u_hz)) < CLEAR_SHARE * half_shift(p)
     if strays and not telling and (clear or not coherent):
         faults.append("the pitch strays from the curve of a passing source")
