@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wayside.jobs import Job
-from wayside.measure.chord import is_crowded, together
+from wayside.measure.chord import LOUD, is_crowded, together
 from wayside.measure.comb import Comb, comb_of, summed_evidence
 from wayside.measure.hidden import PLAIN, hidden
 from wayside.measure.planes import decimated, make_planes
@@ -97,6 +97,33 @@ def hunt(
         at = end - OVERLAP_S
     found.sort(key=lambda s: -s.evidence)
     return _separate(found)[:MOST]
+
+
+def straightened(
+    recording: Recording,
+    start_s: float,
+    stop_s: float,
+    band_hz: tuple[float, float] | None,
+    sightings: list[Sighting],
+    job: Job,
+) -> list[Sighting]:
+    """Return the glide that straightens all of the sound about the loudest sighting.
+
+    Nothing where none is loud, for faint lines drown in the sum of all cells.
+    """
+    loudest = max((s.candidate for s in sightings), key=lambda c: c.evidence, default=None)
+    if loudest is None or loudest.evidence < LOUD:
+        return []
+    reach = 0.5 * STRETCH_S
+    sound = sound_between(
+        recording, max(start_s, loudest.tc - reach), min(stop_s, loudest.tc + reach)
+    )
+    x, rate = decimated(sound.samples, sound.rate_hz)
+    planes = make_planes(x, rate, sound.start_s, band_hz, job)
+    if not planes:
+        return []
+    found = together([loudest], planes, job)
+    return [Sighting(candidate, comb_of(candidate, planes)) for candidate in found]
 
 
 def _separate(found: list[Sighting]) -> list[Sighting]:

@@ -14,7 +14,7 @@ from wayside.measure.autogain import unlevelled
 from wayside.measure.channel_words import told_by_channels
 from wayside.measure.follow import faintest_db, follow
 from wayside.measure.gusts import gustiness, heard_alone
-from wayside.measure.hunt import Sighting, hunt, sound_between
+from wayside.measure.hunt import Sighting, hunt, sound_between, straightened
 from wayside.measure.models import Choice, ModelFit, fit_models
 from wayside.measure.options import SOURCE_KINDS, MeasureOptions
 from wayside.measure.others import Band, with_others
@@ -87,13 +87,54 @@ def measure(
     options = options or MeasureOptions()
     start, stop = _stretch(recording, options)
     _check(recording, options)
-    c = options.sound_speed.value
-    sightings = hunt(recording, start, stop, options.band_hz, c, job.part(0.0, 0.4))
+    sightings = hunt(
+        recording, start, stop, options.band_hz, options.sound_speed.value, job.part(0.0, 0.4)
+    )
     best = max((s.evidence for s in sightings), default=0.0)
     if best < SIGHTING:
         return _nothing(options, best, _why_nothing(sightings), start, stop)
+    chosen, rejected, best = _choose(recording, options, sightings, start, stop, job)
+    if chosen is None:
+        # so loud a tone may have been seen too roughly to be followed
+        again = straightened(recording, start, stop, options.band_hz, sightings, job)
+        if again:
+            chosen, _, second = _choose(recording, options, again, start, stop, job)
+            best, sightings = max(best, second), [*sightings, *again]
+    if chosen is None:
+        return _nothing(options, best, rejected[0], start, stop)
+    job.step(0.97, "Reading the two windows")
+    result = _result(recording, options, chosen, start, stop)
+    if not others:
+        return result
+
+    def between(after: float, before: float, own: bool, band: Band | None) -> Measurement:
+        job.step(0.98, "Looking at a further pass")
+        within = replace(options, start_s=max(start, after), stop_s=min(stop, before))
+        if not own:
+            within = replace(within, approach_window_s=None, recede_window_s=None)
+        if band is not None:
+            within = replace(within, band_hz=band)
+        return measure(recording, within, Job(cancelled=job.cancelled), others=False)
+
+    result = with_others(result, sightings, THRESHOLD, between)
+    job.step(0.99, "Comparing the channels")
+    told = told_by_channels(recording, chosen.refined, result, options, job)
+    return replace(result, warnings=(*result.warnings, *told))
+
+
+def _choose(
+    recording: Recording,
+    options: MeasureOptions,
+    sightings: list[Sighting],
+    start: float,
+    stop: float,
+    job: Job,
+) -> tuple[Found | None, list[str], float]:
+    """Return the pass-by among the sightings, why others are none, and the best evidence."""
+    c = options.sound_speed.value
     rejected: list[str] = []
     chosen: Found | None = None
+    best = max(s.evidence for s in sightings)
     tried = [s for s in sightings if s.evidence >= SIGHTING][:TRIED]
     followed: list[tuple[Sighting, Refined, Sound]] = []
     for number, sighting in enumerate(tried):
@@ -135,26 +176,7 @@ def measure(
         else:
             chosen = found
             break
-    if chosen is None:
-        return _nothing(options, best, rejected[0], start, stop)
-    job.step(0.97, "Reading the two windows")
-    result = _result(recording, options, chosen, start, stop)
-
-    def again(after: float, before: float, own: bool, band: Band | None) -> Measurement:
-        job.step(0.98, "Looking at a further pass")
-        within = replace(options, start_s=max(start, after), stop_s=min(stop, before))
-        if not own:
-            within = replace(within, approach_window_s=None, recede_window_s=None)
-        if band is not None:
-            within = replace(within, band_hz=band)
-        return measure(recording, within, Job(cancelled=job.cancelled), others=False)
-
-    if not others:
-        return result
-    result = with_others(result, sightings, THRESHOLD, again)
-    job.step(0.99, "Comparing the channels")
-    told = told_by_channels(recording, chosen.refined, result, options, job)
-    return replace(result, warnings=(*result.warnings, *told))
+    return chosen, rejected, best
 
 
 def _best_first(
