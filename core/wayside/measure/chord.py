@@ -91,7 +91,8 @@ def together(found: Sequence[Candidate], planes: tuple[Plane, ...], job: Job) ->
         curve = Curves(*(np.array([x]) for x in (alpha, mach, s, tc)))
         score = float(scores(curve, plane, FINE_POINTS)[0])
         steady = steady_score(curve, plane, FINE_POINTS)
-        out.append(Candidate(alpha, mach, s, tc, score, steady, number))
+        if score > steady:
+            out.append(Candidate(alpha, mach, s, tc, score, steady, number))
     return out
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wayside.jobs import Job
-from wayside.measure.chord import LOUD, is_crowded, together
+from wayside.measure.chord import LINES, LOUD, is_crowded, together
 from wayside.measure.comb import Comb, comb_of, summed_evidence
 from wayside.measure.hidden import PLAIN, hidden
 from wayside.measure.planes import decimated, make_planes
@@ -29,11 +29,14 @@ class Sighting:
     comb : Comb
     summed : float
         How much better all its lines do than as many steady tones (nats).
+    together : bool
+        Its curve is the one that straightens all of the sound, not only its own lines.
     """
 
     candidate: Candidate
     comb: Comb
     summed: float = 0.0
+    together: bool = False
 
     @property
     def evidence(self) -> float:
@@ -83,7 +86,7 @@ def hunt(
             # a line of many that slide together counts for no less than the loudest alone
             best = max(s.evidence for s in here)
             here += [
-                Sighting(candidate, comb_of(candidate, planes), best + 1.0)
+                Sighting(candidate, comb_of(candidate, planes), best + 1.0, together=True)
                 for candidate in together(seen, planes, job)
             ]
         if max((s.evidence for s in here), default=0.0) < PLAIN:
@@ -96,7 +99,7 @@ def hunt(
             break
         at = end - OVERLAP_S
     found.sort(key=lambda s: -s.evidence)
-    return _separate(found)[:MOST]
+    return _separate(found)[: MOST + LINES]
 
 
 def straightened(
@@ -123,7 +126,7 @@ def straightened(
     if not planes:
         return []
     found = together([loudest], planes, job)
-    return [Sighting(candidate, comb_of(candidate, planes)) for candidate in found]
+    return [Sighting(one, comb_of(one, planes), together=True) for one in found]
 
 
 def _separate(found: list[Sighting]) -> list[Sighting]:

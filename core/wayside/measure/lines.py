@@ -76,7 +76,7 @@ def harmonic_series(
     if not strengths:
         return Fraction(1), (1,)
     bar = SIGNIFICANT + LEAKAGE * max(strengths.values())
-    found: dict[int, tuple[float, tuple[int, ...]]] = {}
+    best: tuple[float, int, tuple[int, ...]] | None = None
     for q in DIVISORS:
         if p.source_hz / q < LOWEST_HZ:
             continue
@@ -92,28 +92,11 @@ def harmonic_series(
         total = float(sum(gains[h] for h in present))
         absent = max(present) - len(present)
         worth = math.log(total) - PENALTY_SHARE * absent - 0.05 * math.log(q)
-        found[q] = worth, tuple(present)
-    if not found:
+        if best is None or worth > best[0]:
+            best = (worth, q, tuple(present))
+    if best is None:
         return Fraction(1), (1,)
-    q = _with_fundamental(found, max(found, key=lambda divisor: found[divisor][0]))
-    return _without_common(q, found[q][1], strengths)
-
-
-def _with_fundamental(found: dict[int, tuple[float, tuple[int, ...]]], q: int) -> int:
-    """Return the divisor of a lower pitch that is itself heard and explains the same lines.
-
-    A faint fundamental adds little to what loud harmonics are worth, but it is there.
-    """
-    lower = [
-        n * q
-        for n in range(2, max(DIVISORS) // q + 1)
-        if n * q in found
-        and found[n * q][1][0] == 1
-        and {n * h for h in found[q][1] if n * h <= MOST_HARMONICS} <= set(found[n * q][1])
-    ]
-    if not lower:
-        return q
-    return _with_fundamental(found, max(lower, key=lambda divisor: found[divisor][0]))
+    return _without_common(best[1], best[2], strengths)
 
 
 def _without_common(

@@ -135,7 +135,8 @@ def _choose(
     rejected: list[str] = []
     chosen: Found | None = None
     best = max(s.evidence for s in sightings)
-    tried = [s for s in sightings if s.evidence >= SIGHTING][:TRIED]
+    clear = [s for s in sightings if s.evidence >= SIGHTING]
+    tried = [s for s in clear if s.together] + [s for s in clear if not s.together][:TRIED]
     followed: list[tuple[Sighting, Refined, Sound]] = []
     for number, sighting in enumerate(tried):
         part = job.part(0.4 + 0.3 * number / len(tried), 0.4 + 0.3 * (number + 1) / len(tried))

@@ -25,8 +25,6 @@ SLOW_WINDOWS = (2048, 8192)
 SLOW_FACTOR = 4
 FAST_RATE_HZ = 11000.0
 LOWEST_HZ = 40.0
-# what leaks beside a loud line is taken for noise: cells are at most this much over their floor
-LOUDEST, LEAKS_CELLS = 1e4, 25
 LN2 = float(np.log(2.0))
 
 
@@ -164,8 +162,6 @@ def whitened(power: F32, cells: tuple[int, int]) -> F32:
     gust = np.median(few, axis=1, keepdims=True) / LN2
     part /= np.maximum(gust, max(0.5 * float(np.median(gust)), 1e-12))
     part *= LN2 / max(float(np.median(part[:: max(1, part.shape[0] // 200)])), 1e-12)
-    if float(part.max()) > LOUDEST:
-        part /= 1.0 + ndimage.maximum_filter1d(part, LEAKS_CELLS, axis=1) / np.float32(LOUDEST)
     # digital silence keeps the value of average noise
     out[heard, first:last] = part
     return out

@@ -63,3 +63,38 @@ def test_a_pitch_close_to_the_curve_needs_less_of_the_level() -> None:
     close, far = (replace(t, level_db=t.level_db + echoes) for t in (close, far))
     assert judge_shape(model, close, -60.0).faults == ()
     assert any("not loudest" in f for f in judge_shape(model, far, -60.0).faults)
+
+
+def _vehicle(speed_mps: float) -> ModelFit:
+    p = PassBy(300.0, speed_mps, 10.0, 2.0, 343.2)
+    covariance = np.diag(np.square((0.02, 0.01 * speed_mps, 0.1, 0.01, 0.01)))
+    return ModelFit(p, covariance, "incoherent", Unrest(walk=0.1), 0.0, np.zeros(5))
+
+
+def test_beyond_forty_metres_a_second_pitch_and_level_must_both_agree() -> None:
+    fast = _vehicle(60.0)
+    track = _track(fast.passby)
+    assert judge_shape(fast, track, -60.0).faults == ()
+    dull = replace(track, level_db=0.1 * track.level_db)
+    half = 300.0 * 60.0 / 343.2
+    astray = replace(track, pitch_hz=track.pitch_hz + 0.1 * half * np.sin(track.times_s * 3.0))
+    for doubtful in (dull, astray):
+        assert any("further than any" in f for f in judge_shape(fast, doubtful, -60.0).faults)
+    faster = _vehicle(110.0)
+    assert any(
+        "further than any" in f for f in judge_shape(faster, _track(faster.passby), -60.0).faults
+    )
+
+
+def test_a_fast_source_whose_pitch_keeps_exactly_to_the_curve_needs_less_of_the_level() -> None:
+    model = _vehicle(20.0)
+    times = _track(model.passby).times_s
+    echoes = 3.0 * np.sin(2 * np.pi * 2.0 * times)
+    half = 300.0 * 20.0 / 343.2
+    exact, close = (
+        _track(model.passby, stray * half * (-1.0) ** np.arange(times.size))
+        for stray in (0.0, 0.04)
+    )
+    exact, close = (replace(t, level_db=t.level_db + echoes) for t in (exact, close))
+    assert judge_shape(model, exact, -60.0).faults == ()
+    assert any("not loudest" in f for f in judge_shape(model, close, -60.0).faults)
