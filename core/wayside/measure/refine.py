@@ -42,6 +42,8 @@ SUMMITS = (0, 1, 2, 4, 8, 16, 32)
 # only so many of the other starts are followed further up than so many rungs
 LOW_RUNGS, MOST_FOLLOWED = 3, 8
 MOST_MACH = 0.4
+# a loud tone whose phase is not kept is followed from slower starts too
+LOUD_GAIN, SLOWER = 5000.0, (0.3, 0.1)
 # a curve that explains less than this share of what was seen is another one by chance
 EXPLAINED = 0.02
 # below this gain over a steady tone (nats) the whole pass is asked, so many crossing times
@@ -153,6 +155,8 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
         # the curve found passes long before the sound begins or after it ends
         raise LostError("the fall does not level out within the recording")
     rungs, blocks = _climbed(near, p, comb.harmonics, job)
+    if rungs[-1].gain > LOUD_GAIN and not judged(rungs, blocks)[2]:
+        rungs, blocks = _slower(near, found, comb, c, job) or (rungs, blocks)
     job.step(0.5, "Following the harmonics")
     best, window, coherent = judged(rungs, blocks)
     _check_possible(best, near)
@@ -261,6 +265,24 @@ def _climbed(
         moves = rng.normal(0.0, 1.0, (FAINT_STARTS, 2))
         best = _best_of([best, *_others(blocks, p, first, scattered, job, moves)])
     return best, blocks
+
+
+def _slower(
+    near: Sound, found: Candidate, comb: Comb, c: float, job: Job
+) -> tuple[list[Rung], Blocks] | None:
+    """Return the climb from a slower start, as brief, on which a phase is kept throughout.
+
+    Where a loud tone stands still for most of the recording, only short windows show its fall,
+    and their blur makes it look steeper than it is.
+    """
+    for share in SLOWER:
+        job.check()
+        pitch = found.alpha_hz / comb.number
+        p = from_curve(pitch, share * found.mach, found.s, found.tc, c)
+        rungs, blocks = _climbed(near, p, comb.harmonics, job)
+        if judged(rungs, blocks)[2]:
+            return rungs, blocks
+    return None
 
 
 def _swarmed(blocks: Blocks, p: PassBy, first: int, job: Job) -> list[Rung]:
