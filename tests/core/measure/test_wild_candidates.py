@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from tests.benchmarks import near_bound
 from tests.benchmarks.cells import Cell
 
