@@ -29,8 +29,8 @@ CLEAR_CORRELATION, LEVEL_WITHIN_U, MOST_OPEN = 0.95, 1.5, 0.7
 FAST_MPS, FAST_CORRELATION = 15.0, 0.93
 # a pitch so close to the curve speaks for itself, even if echoes upset the level
 CLOSE_SHARE, CLOSE_U, CLOSE_CORRELATION = 0.06, 0.12, 0.55
-# no voice and no engine keeps so close to the curve, however fast the source would be
-EXACT_SHARE, EXACT_U = 0.02, 0.03
+# no voice and no engine keeps so close to the curve for so many frames
+EXACT_SHARE, EXACT_U, EXACT_FRAMES, EXACT_CORRELATION = 0.02, 0.03, 30, 0.75
 # strays of single frames, and of means over a crossing time, which a hum's unrest leaves small
 MOST_RESIDUAL_SHARE, MOST_LASTING_SHARE = 0.22, 0.33
 # frames are clear whose own uncertainty is less than this share of half the shift
@@ -110,9 +110,10 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     least = LEAST_CORRELATION[model.method]
     close = share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps
     exact = share < EXACT_SHARE and model.u(1) < EXACT_U * p.speed_mps
-    if not coherent and p.speed_mps > FAST_MPS and not exact:
+    exact = exact and track.times_s.size >= EXACT_FRAMES
+    if not coherent and p.speed_mps > FAST_MPS:
         # voices and engines slide further than riders
-        least = FAST_CORRELATION
+        least = EXACT_CORRELATION if exact else FAST_CORRELATION
     elif not coherent and close:
         least = CLOSE_CORRELATION
     if spread_db < TELLING_RANGE_DB:
