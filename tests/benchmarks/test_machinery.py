@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from scipy import optimize
-from tests.benchmarks import cells, coverage, near_bound, refusal, scenarios
+from tests.benchmarks import cells, coverage, from_truth, near_bound, refusal, scenarios
 from tests.benchmarks.cost import RATE_HZ, EndlessStore, long_recording
 from tests.benchmarks.crb import PARAMETERS, Tone, bound, signal
 from tests.benchmarks.curve_fit import fit_track, two_windows
@@ -44,6 +44,25 @@ def test_harmonics_add_their_information() -> None:
 
     both = 1 / math.sqrt(1 / f0_bound(1.0) ** 2 + 4 * 0.25 / f0_bound(1.0) ** 2)
     assert f0_bound(1.0, 0.5) == pytest.approx(both, rel=1e-3)
+
+
+def test_fits_from_the_truth_scatter_as_the_bound_says() -> None:
+    # efficiency of maximum likelihood (Kay 1993, theorem 7.1) where the pass is neither brief
+    # nor faint; 20 runs are within the 99.9 % interval of chi-squared, 0.53 to 1.51 for the root
+    cell = cells.Cell(250.0, 5.0, 1.5, 1, 10.0)
+    found = [from_truth.fit_from_truth((cell, seed)) for seed in range(20)]
+    row = from_truth.row_of(cell, found, dict.fromkeys(near_bound.COLUMNS, ""))
+    for name in ("v", "f0"):
+        assert 0.53 < row[f"{name}: RMS / bound, from the truth"] < 1.51
+    assert row["gross (%), from the truth"] == 0.0
+    # half the energy over the noise density (Kay 1998, Detection Theory, 4.3), amplitude at the
+    # closest point 1/r away from it: sum of A^2 g^2 / (2 s^2) with A^2 = 2 s^2 10^(TNR/10)
+    p = cell.scene(0).sources[0].passby
+    t = np.arange(round(cell.duration_s * cell.rate_hz)) / cell.rate_hz
+    spread = (p.closest_m / p.distance(p.emission_time(t))) ** 2
+    expected = 0.5 * 10 ** (cell.tnr_db / 10) * float(np.sum(spread))
+    # decimation keeps the energy a sample and drops samples and noise alike
+    assert row["evidence (nats)"] == pytest.approx(expected, rel=0.15)
 
 
 def test_bound_is_reached_by_maximum_likelihood_from_the_truth() -> None:
