@@ -35,6 +35,8 @@ AROUND_S = np.linspace(-1.2, 1.2, 9)
 IMPROVED = ((0.3, 60), (0.15, 60), (0.07, 60))
 # the straightened spectrum must be clearer than the spectrum as it is
 CLEARER = 1.03
+# fewer frames, and a narrower range of pitches, show no curve
+LEAST_FRAMES, LEAST_HIGHEST_HZ = 16, 300.0
 LINES, HIGHEST_LINE_HZ = 3, 2500.0
 
 
@@ -60,9 +62,11 @@ def together(found: Sequence[Candidate], planes: tuple[Plane, ...], job: Job) ->
     """
     number = int(np.argmin([abs(np.log(plane.window_s / WINDOW_S)) for plane in planes]))
     plane = planes[number]
+    if _highest_hz(plane) < LEAST_HIGHEST_HZ:
+        return []
     about = max(found, key=lambda one: one.evidence).tc
     straight = _Spectra(plane, about)
-    if straight.times_s.size < 16:
+    if straight.times_s.size < LEAST_FRAMES:
         return []
     best, value = (0.0, 1.0, about), straight.clearness(0.0, 1.0, about)
     least = CLEARER * value
@@ -96,6 +100,10 @@ def together(found: Sequence[Candidate], planes: tuple[Plane, ...], job: Job) ->
     return out
 
 
+def _highest_hz(plane: Plane) -> float:
+    return min(HIGHEST_HZ, 0.9 * plane.bin_hz * plane.power.shape[1])
+
+
 class _Spectra:
     """Spectra on a logarithmic scale of pitch, about one time."""
 
@@ -103,9 +111,8 @@ class _Spectra:
         times = plane.first_s + plane.hop_s * np.arange(plane.power.shape[0])
         near = np.abs(times - about_s) < REACH_S
         self.times_s: FloatArray = times[near]
-        highest = min(HIGHEST_HZ, 0.9 * plane.bin_hz * plane.power.shape[1])
         self.margin = round(0.25 / STEP)
-        count = round(np.log(highest / LOWEST_HZ) / STEP)
+        count = round(np.log(_highest_hz(plane) / LOWEST_HZ) / STEP)
         self.pitch_hz: FloatArray = LOWEST_HZ * np.exp(STEP * np.arange(count))
         cells = self.pitch_hz / plane.bin_hz
         low = np.floor(cells).astype(np.intp)

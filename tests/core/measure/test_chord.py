@@ -86,6 +86,15 @@ def test_steady_lines_have_no_such_curve() -> None:
     assert together([rough], (plane,), QUIET) == []
 
 
+@pytest.mark.parametrize(("frames", "bins"), [(10, 700), (240, 45), (240, 20)])
+def test_too_little_of_a_plane_shows_nothing(frames: int, bins: int) -> None:
+    whole = _plane(0.06, 0.5, 6.1, (431.0, 517.0))
+    start = 120 - frames // 2
+    part = Plane(whole.power[start : start + frames, :bins], 0.05 * start, 0.05, 5.0, 0.1)
+    rough = Candidate(170.0, 0.02, 0.3, 6.0, 2000.0, 0.0, 0)
+    assert together([rough], (part,), QUIET) == []
+
+
 def test_crowded_is_where_loud_glides_disagree() -> None:
     one = Candidate(900.0, 0.02, 0.3, 5.0, 2000.0, 0.0, 0)
     other = Candidate(700.0, 0.05, 0.3, 5.2, 2000.0, 0.0, 0)
