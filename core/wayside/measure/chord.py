@@ -101,7 +101,7 @@ def together(found: Sequence[Candidate], planes: tuple[Plane, ...], job: Job) ->
 
 
 def _highest_hz(plane: Plane) -> float:
-    return min(HIGHEST_HZ, 0.9 * plane.bin_hz * plane.power.shape[1])
+    return float(min(HIGHEST_HZ, 0.9 * plane.bin_hz * plane.power.shape[1]))
 
 
 class _Spectra:
