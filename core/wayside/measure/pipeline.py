@@ -53,6 +53,16 @@ class Found:
     shape: Shape
 
 
+@dataclass(frozen=True)
+class _Look:
+    """What came of following sightings: reasons against the others, evidence, most explained."""
+
+    chosen: Found | None
+    rejected: tuple[str, ...]
+    evidence: float
+    explained: float
+
+
 def measure(
     recording: Recording,
     options: MeasureOptions | None = None,
@@ -93,15 +103,17 @@ def measure(
     best = max((s.evidence for s in sightings), default=0.0)
     if best < SIGHTING:
         return _nothing(options, best, _why_nothing(sightings), start, stop)
-    chosen, rejected, best = _choose(recording, options, sightings, start, stop, job)
-    if chosen is None:
+    look = _look_at(recording, options, sightings, start, stop, job)
+    if look.chosen is None:
         # so loud a tone may have been seen too roughly to be followed
         again = straightened(recording, start, stop, options.band_hz, sightings, job)
         if again:
-            chosen, _, second = _choose(recording, options, again, start, stop, job)
-            best, sightings = max(best, second), [*sightings, *again]
+            closer = _look_at(recording, options, again, start, stop, job, look.explained)
+            look = replace(look, chosen=closer.chosen)
+            sightings = [*sightings, *again]
+    chosen = look.chosen
     if chosen is None:
-        return _nothing(options, best, rejected[0], start, stop)
+        return _nothing(options, look.evidence, look.rejected[0], start, stop)
     job.step(0.97, "Reading the two windows")
     result = _result(recording, options, chosen, start, stop)
     if not others:
@@ -122,15 +134,20 @@ def measure(
     return replace(result, warnings=(*result.warnings, *told))
 
 
-def _choose(
+def _look_at(
     recording: Recording,
     options: MeasureOptions,
     sightings: list[Sighting],
     start: float,
     stop: float,
     job: Job,
-) -> tuple[Found | None, list[str], float]:
-    """Return the pass-by among the sightings, why others are none, and the best evidence."""
+    explained: float = 0.0,
+) -> _Look:
+    """Follow sightings to the end until one is a pass-by.
+
+    Those that explain no more than `explained` nats are left out: what explains less than a
+    reading that was refused does not mend it.
+    """
     c = options.sound_speed.value
     rejected: list[str] = []
     chosen: Found | None = None
@@ -151,7 +168,9 @@ def _choose(
         if THRESHOLD < refined.glide_gain < FAINT and heard_alone(refined):
             gust = gustiness(sound, refined.passby, refined.harmonics)
             refined = replace(refined, glide_gain=refined.glide_gain / gust)
-        followed.append((sighting, refined, sound))
+        if refined.gain > explained:
+            followed.append((sighting, refined, sound))
+    most = max((f[1].gain for f in followed), default=0.0)
     refused: list[Refined] = []
     mimics: list[Refined] = []
     best = max((f[1].glide_gain for f in followed), default=best)
@@ -177,7 +196,7 @@ def _choose(
         else:
             chosen = found
             break
-    return chosen, rejected, best
+    return _Look(chosen, tuple(rejected), best, most)
 
 
 def _best_first(

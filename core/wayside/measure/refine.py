@@ -156,7 +156,9 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
         raise LostError("the fall does not level out within the recording")
     rungs, blocks = _climbed(near, p, comb.harmonics, job)
     if rungs[-1].gain > LOUD_GAIN and not judged(rungs, blocks)[2]:
-        rungs, blocks = _slower(near, found, comb, c, job) or (rungs, blocks)
+        slower = _slower(near, found, comb, c, job)
+        if slower is not None and slower[0][-1].gain > rungs[-1].gain:
+            rungs, blocks = slower
     job.step(0.5, "Following the harmonics")
     best, window, coherent = judged(rungs, blocks)
     _check_possible(best, near)
@@ -243,9 +245,10 @@ def blocks_of(sound: Sound, p: PassBy, harmonics: tuple[int, ...], block_s: floa
     return replace(blocks, law=law, evened=evened)
 
 
-def _climbed(
+def _climbed_from(
     near: Sound, p: PassBy, harmonics: tuple[int, ...], job: Job
-) -> tuple[list[Rung], Blocks]:
+) -> tuple[list[Rung], Blocks, int]:
+    """Return the ladder from `p`, its blocks, and of how many the first windows are."""
     mach = p.speed_mps / p.sound_speed_mps
     highest = max(harmonics) * p.source_hz
     crossing = p.closest_m / p.speed_mps
@@ -254,7 +257,13 @@ def _climbed(
     block = max(block, 0.75 / p.source_hz, (near.stop_s - near.start_s) / MOST_BLOCKS)
     blocks = blocks_of(near, p, harmonics, block)
     first = max(2, round(0.5 / np.sqrt(highest * mach / crossing) / blocks.block_s))
-    best = climb_all(blocks, p, first, job=job)
+    return climb_all(blocks, p, first, job=job), blocks, first
+
+
+def _climbed(
+    near: Sound, p: PassBy, harmonics: tuple[int, ...], job: Job
+) -> tuple[list[Rung], Blocks]:
+    best, blocks, first = _climbed_from(near, p, harmonics, job)
     if best[-1].gain < WEAK_GAIN:
         best = _best_of([best, *_others(blocks, p, first, STARTS, job)])
     if best[-1].gain < FAINT_GAIN:
@@ -279,7 +288,7 @@ def _slower(
         job.check()
         pitch = found.alpha_hz / comb.number
         p = from_curve(pitch, share * found.mach, found.s, found.tc, c)
-        rungs, blocks = _climbed(near, p, comb.harmonics, job)
+        rungs, blocks, _ = _climbed_from(near, p, comb.harmonics, job)
         if judged(rungs, blocks)[2]:
             return rungs, blocks
     return None
