@@ -31,6 +31,8 @@ SIGHTING = 12.0
 BEYOND_DOUBT = 20.0 * THRESHOLD
 # readings of one passing: phase kept so many times as long, and so many lines for a single one
 FAR_LONGER, SERIES = 4.0, 3
+# a phase that is kept outweighs a refused reading that explains so many times as much
+KEPT_SHARE = 0.25
 # two readings of one passing that differ by more nats than this are not equally likely
 CLEARLY = 10.0
 FALSE_ALARM_RATE = 0.005
@@ -145,8 +147,8 @@ def _look_at(
 ) -> _Look:
     """Follow sightings to the end until one is a pass-by.
 
-    Those that explain no more than `explained` nats are left out: what explains less than a
-    reading that was refused does not mend it.
+    Those that explain no more than `explained` nats are left out, or a share of it if they keep
+    their phase: what explains less than a reading that was refused does not mend it.
     """
     c = options.sound_speed.value
     rejected: list[str] = []
@@ -168,7 +170,7 @@ def _look_at(
         if THRESHOLD < refined.glide_gain < FAINT and heard_alone(refined):
             gust = gustiness(sound, refined.passby, refined.harmonics)
             refined = replace(refined, glide_gain=refined.glide_gain / gust)
-        if refined.gain > explained:
+        if refined.gain > explained * (KEPT_SHARE if refined.coherent else 1.0):
             followed.append((sighting, refined, sound))
     most = max((f[1].gain for f in followed), default=0.0)
     refused: list[Refined] = []
@@ -193,6 +195,8 @@ def _look_at(
             refused.append(refined)
             if mimic:
                 mimics.append(refined)
+            if len(refused) == TRIED:
+                break
         else:
             chosen = found
             break
