@@ -16,6 +16,7 @@ from wayside.measure.follow import faintest_db, follow
 from wayside.measure.gusts import gustiness, heard_alone
 from wayside.measure.hunt import Sighting, hunt, sound_between, straightened
 from wayside.measure.models import Choice, ModelFit, fit_models
+from wayside.measure.motion import to_vector
 from wayside.measure.options import SOURCE_KINDS, MeasureOptions
 from wayside.measure.others import Band, with_others
 from wayside.measure.phasefit import Priors
@@ -344,6 +345,9 @@ def _around(recording: Recording, s: Sighting, start: float, stop: float) -> Sou
 
 def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job) -> Found:
     choice = fit_models(sound, refined, options.source_kind, Priors.from_options(options), job)
+    for one in choice.fits:
+        if not np.all(np.isfinite(to_vector(one.passby))):
+            raise np.linalg.LinAlgError("a fit ran away")
     p = choice.fits[0].passby
     crossing = p.closest_m / p.speed_mps
     frame = float(np.clip(0.15 * crossing, 0.02, 0.25))
