@@ -48,8 +48,14 @@ def steps_between(start: PassBy, end: PassBy, free: tuple[int, ...]) -> FloatArr
 
 
 def weights_of(parts: Sequence[Part]) -> FloatArray:
-    """Return the weights, which add up to 1, shape (n_parts,)."""
+    """Return the weights, which add up to 1, shape (n_parts,).
+
+    A maximum without a width weighs nothing; `LinAlgError` is raised where none has one.
+    """
     height = np.array([part.height for part in parts])
+    height = np.where(np.isfinite(height), height, -np.inf)
+    if not np.any(np.isfinite(height)):
+        raise np.linalg.LinAlgError("no maximum of the likelihood has a width")
     weight = np.exp(height - height.max())
     return np.asarray(weight / weight.sum())
 

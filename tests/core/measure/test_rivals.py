@@ -87,3 +87,11 @@ def test_a_brief_pass_leaves_the_wrong_maximum(seed: int) -> None:
     for name in ("source_hz", "speed_mps"):
         assert abs(out.errors[name]) < 3.0 * bound[name]
         assert out.us[name] < 1.3 * bound[name]
+
+
+def test_a_maximum_without_a_width_weighs_nothing() -> None:
+    p = PassBy(300.0, 6.0, 2.0, 1.0, 343.2)
+    flat, other, sharp = (Part(p, np.eye(4), h) for h in (-np.inf, 1.0, 1.0 + np.log(3.0)))
+    assert weights_of([flat, other, sharp]) == pytest.approx([0.0, 0.25, 0.75])
+    with pytest.raises(np.linalg.LinAlgError, match="width"):
+        weights_of([flat, flat])
