@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from numpy.linalg import LinAlgError
 
 from wayside.measure.ladder import moved, scale_of
 from wayside.measure.motion import to_vector
@@ -55,7 +56,7 @@ def weights_of(parts: Sequence[Part]) -> FloatArray:
     height = np.array([part.height for part in parts])
     height = np.where(np.isfinite(height), height, -np.inf)
     if not np.any(np.isfinite(height)):
-        raise np.linalg.LinAlgError("no maximum of the likelihood has a width")
+        raise LinAlgError("no maximum of the likelihood has a width")
     weight = np.exp(height - height.max())
     return np.asarray(weight / weight.sum())
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.linalg import LinAlgError
 
 from wayside.errors import InputError
 from wayside.jobs import QUIET, Job
@@ -186,7 +187,7 @@ def _look_at(
             continue
         try:
             found = _followed(refined, sound, options, job.part(0.7, 0.95))
-        except np.linalg.LinAlgError:
+        except LinAlgError:
             rejected.append(_why_rejected(sighting, "its phase cannot be followed"))
             continue
         if found.shape.faults:
@@ -347,7 +348,7 @@ def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job)
     choice = fit_models(sound, refined, options.source_kind, Priors.from_options(options), job)
     for one in choice.fits:
         if not np.all(np.isfinite(to_vector(one.passby))):
-            raise np.linalg.LinAlgError("a fit ran away")
+            raise LinAlgError("a fit ran away")
     p = choice.fits[0].passby
     crossing = p.closest_m / p.speed_mps
     frame = float(np.clip(0.15 * crossing, 0.02, 0.25))
