@@ -348,7 +348,7 @@ def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job)
     choice = fit_models(sound, refined, options.source_kind, Priors.from_options(options), job)
     for one in choice.fits:
         if not np.all(np.isfinite(to_vector(one.passby))):
-            raise LinAlgError("a fit ran away")
+            raise LinAlgError
     p = choice.fits[0].passby
     crossing = p.closest_m / p.speed_mps
     frame = float(np.clip(0.15 * crossing, 0.02, 0.25))
