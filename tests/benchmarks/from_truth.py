@@ -113,8 +113,8 @@ def write_page(path: Path, kept: Kept) -> None:
         "The cells near the bound that miss what is asked for, fitted anew by a general-purpose "
         "least-squares solver that begins at the truth (`tests/benchmarks/from_truth.py`). It "
         "need not search, so what it misses the bound by is beyond any program; what ours misses "
-        "more is the search's. The evidence is what the fit explains beyond noise; the program claims a "
-        "pass-by from 35 nats on, because noise alone offers nearly as much somewhere among all "
+        "more is the search's. The evidence is what the fit explains beyond noise; the program "
+        "claims a pass-by from 35 nats on, because noise alone offers nearly as much somewhere among all "
         "curves that are searched.\n\n"
         f"{markdown(COLUMNS, rows)}\n"
         f"Made by `python -m tests.benchmarks.from_truth`. {machine()}\n",
