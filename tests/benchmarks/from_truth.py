@@ -114,8 +114,8 @@ def write_page(path: Path, kept: Kept) -> None:
         "least-squares solver that begins at the truth (`tests/benchmarks/from_truth.py`). It "
         "need not search, so what it misses the bound by is beyond any program; what ours misses "
         "more is the search's. The evidence is what the fit explains beyond noise; the program "
-        "claims a pass-by from 35 nats on, because noise alone offers nearly as much somewhere among all "
-        "curves that are searched.\n\n"
+        "claims a pass-by from 35 nats on, because noise alone offers nearly as much somewhere "
+        "among all curves that are searched.\n\n"
         f"{markdown(COLUMNS, rows)}\n"
         f"Made by `python -m tests.benchmarks.from_truth`. {machine()}\n",
         encoding="utf-8",
