@@ -9,6 +9,7 @@ chosen for which the sum of squares of that mean is largest.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 import numpy as np
@@ -17,7 +18,7 @@ from scipy import ndimage, signal
 
 from wayside.jobs import Job
 from wayside.measure.planes import Plane
-from wayside.measure.search import FINE_POINTS, Candidate, Curves, scores, steady_score
+from wayside.measure.search import FINE_POINTS, Candidate, candidate_of, drop, scores, single
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -68,36 +69,35 @@ def together(found: Sequence[Candidate], planes: tuple[Plane, ...], job: Job) ->
     straight = _Spectra(plane, about)
     if straight.times_s.size < LEAST_FRAMES:
         return []
-    best, value = (0.0, 1.0, about), straight.clearness(0.0, 1.0, about)
-    least = CLEARER * value
-    for mach in MACHS:
+    best = _straightest(straight, about, job)
+    if straight.clearness(*best) < CLEARER * straight.clearness(0.0, 1.0, about):
+        return []
+    curves = [single(alpha, *best) for alpha in straight.lines(*best)]
+    glides = [
+        candidate_of(curve, float(scores(curve, plane, FINE_POINTS)[0]), plane, number)
+        for curve in curves
+    ]
+    return [one for one in glides if one.evidence > 0.0]
+
+
+def _straightest(straight: _Spectra, about: float, job: Job) -> tuple[float, float, float]:
+    """Return the Mach number, width (s) and time (s) that straighten the spectra best."""
+
+    def clearer(trial: tuple[float, float, float]) -> float:
         job.check()
-        for s in WIDTHS_S:
-            for later in AROUND_S:
-                trial = (float(mach), float(s), about + float(later))
-                clear = straight.clearness(*trial)
-                if clear > value:
-                    best, value = trial, clear
+        return straight.clearness(*trial)
+
+    grid = itertools.product(MACHS.tolist(), WIDTHS_S.tolist(), (about + AROUND_S).tolist())
+    best = max([(0.0, 1.0, about), *grid], key=clearer)
+    value = clearer(best)
     rng = np.random.default_rng(5)
     for width, tries in IMPROVED:
-        job.check()
         for step in width * rng.standard_normal((tries, 3)):
             mach, s, tc = best
             trial = (mach * np.exp(step[0]), s * np.exp(step[1]), tc + step[2] * s)
-            clear = straight.clearness(*trial)
-            if clear > value:
+            if (clear := clearer(trial)) > value:
                 best, value = trial, clear
-    if value < least:
-        return []
-    mach, s, tc = best
-    out = []
-    for alpha in straight.lines(mach, s, tc):
-        curve = Curves(*(np.array([x]) for x in (alpha, mach, s, tc)))
-        score = float(scores(curve, plane, FINE_POINTS)[0])
-        steady = steady_score(curve, plane, FINE_POINTS)
-        if score > steady:
-            out.append(Candidate(alpha, mach, s, tc, score, steady, number))
-    return out
+    return best
 
 
 def _highest_hz(plane: Plane) -> float:
@@ -127,7 +127,7 @@ class _Spectra:
     def straightened(self, mach: float, s: float, tc: float) -> FloatArray:
         """Return the mean spectrum in the pitch heard at the middle of the fall."""
         u = (self.times_s - tc) / s
-        shift = np.rint(np.log1p(-mach * u / np.sqrt(1.0 + u * u)) / STEP).astype(np.intp)
+        shift = np.rint(np.log1p(-drop(mach, u)) / STEP).astype(np.intp)
         return np.asarray(self.level[self.rows, self.middle + shift[:, None]].mean(axis=0))
 
     def clearness(self, mach: float, s: float, tc: float) -> float:

@@ -16,7 +16,7 @@ from fractions import Fraction
 import numpy as np
 
 from wayside.measure.planes import Plane
-from wayside.measure.search import FINE_POINTS, Candidate, Curves, scores, steady_score
+from wayside.measure.search import FINE_POINTS, Candidate, Curves, scores, single, steady_score
 
 HIGHEST_HARMONIC = 12
 MOST_LINES = 8
@@ -95,8 +95,8 @@ def summed_evidence(found: Candidate, comb: Comb, plane: Plane) -> float:
     """
     total = 0.0
     for harmonic in comb.harmonics:
-        pitch = np.array([found.alpha_hz * harmonic / comb.number])
-        curve = Curves(pitch, *(np.array([v]) for v in (found.mach, found.s, found.tc)))
+        pitch = found.alpha_hz * harmonic / comb.number
+        curve = single(pitch, found.mach, found.s, found.tc)
         total += float(scores(curve, plane, FINE_POINTS)[0])
         total -= steady_score(curve, plane, FINE_POINTS)
     return total

@@ -10,7 +10,7 @@ from wayside.jobs import Job
 from wayside.measure.chord import LINES, LOUD, is_crowded, together
 from wayside.measure.comb import Comb, comb_of, summed_evidence
 from wayside.measure.hidden import PLAIN, hidden
-from wayside.measure.planes import decimated, make_planes
+from wayside.measure.planes import Plane, decimated, make_planes
 from wayside.measure.refine import Sound
 from wayside.measure.search import Candidate, search
 from wayside.sound.recording import Recording
@@ -73,8 +73,7 @@ def hunt(
         job.step((at - start_s) / max(stop_s - start_s, 1e-9), "Looking for a pass-by")
         sound = sound_between(recording, at, end)
         job.check()
-        x, rate = decimated(sound.samples, sound.rate_hz)
-        planes = make_planes(x, rate, sound.start_s, band_hz, job)
+        planes = _planes_of(sound, band_hz, job)
         here = []
         seen = search(planes, job)[:MOST]
         for candidate in seen:
@@ -84,11 +83,7 @@ def hunt(
             here.append(Sighting(candidate, comb, summed))
         if is_crowded(seen):
             # a line of many that slide together counts for no less than the loudest alone
-            best = max(s.evidence for s in here)
-            here += [
-                Sighting(candidate, comb_of(candidate, planes), best + 1.0, together=True)
-                for candidate in together(seen, planes, job)
-            ]
+            here += _together(seen, planes, job, max(s.evidence for s in here) + 1.0)
         if max((s.evidence for s in here), default=0.0) < PLAIN:
             here += [
                 Sighting(candidate, comb, comb.score)
@@ -121,12 +116,21 @@ def straightened(
     sound = sound_between(
         recording, max(start_s, loudest.tc - reach), min(stop_s, loudest.tc + reach)
     )
+    planes = _planes_of(sound, band_hz, job)
+    return _together([loudest], planes, job) if planes else []
+
+
+def _planes_of(sound: Sound, band_hz: tuple[float, float] | None, job: Job) -> tuple[Plane, ...]:
     x, rate = decimated(sound.samples, sound.rate_hz)
-    planes = make_planes(x, rate, sound.start_s, band_hz, job)
-    if not planes:
-        return []
-    found = together([loudest], planes, job)
-    return [Sighting(one, comb_of(one, planes), together=True) for one in found]
+    return make_planes(x, rate, sound.start_s, band_hz, job)
+
+
+def _together(
+    seen: list[Candidate], planes: tuple[Plane, ...], job: Job, summed: float = 0.0
+) -> list[Sighting]:
+    """Return the lines of the curve that straightens all of the sound, worth `summed` nats."""
+    found = together(seen, planes, job)
+    return [Sighting(one, comb_of(one, planes), summed, together=True) for one in found]
 
 
 def _separate(found: list[Sighting]) -> list[Sighting]:

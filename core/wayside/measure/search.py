@@ -70,6 +70,22 @@ class Candidate:
         return self.score - self.steady_score
 
 
+def single(alpha_hz: float, mach: float, s: float, tc: float) -> Curves:
+    """Return one curve."""
+    return Curves(*(np.array([value]) for value in (alpha_hz, mach, s, tc)))
+
+
+def candidate_of(curve: Curves, score: float, plane: Plane, number: int) -> Candidate:
+    """Return the glide along a single curve that scores `score` on plane `number`."""
+    alpha, mach, s, tc = (float(getattr(curve, k)[0]) for k in ("alpha_hz", "mach", "s", "tc"))
+    return Candidate(alpha, mach, s, tc, score, steady_score(curve, plane, FINE_POINTS), number)
+
+
+def drop(mach: FloatArray | float, u: FloatArray) -> FloatArray:
+    """Return by which share the pitch lies below its middle, `u` widths `s` after it."""
+    return np.asarray(mach * u / np.sqrt(1.0 + u * u))
+
+
 def joined(parts: list[Curves]) -> Curves:
     """Concatenate sets of candidates."""
     return Curves(
@@ -156,7 +172,7 @@ def scores(curves: Curves, plane: Plane, points: int = POINTS) -> FloatArray:
     row, column = np.nonzero(inside)
     frame, s = frame[row, column], curves.s[row]
     u = (frame * plane.hop_s + plane.first_s - curves.tc[row]) / s
-    pitch = curves.alpha_hz[row] * (1.0 - curves.mach[row] * u / np.sqrt(1.0 + u * u))
+    pitch = curves.alpha_hz[row] * (1.0 - drop(curves.mach[row], u))
     cell = np.rint(pitch / plane.bin_hz).astype(np.intp)
     ok = (cell > 2) & (cell < n_bins - 1)
     row, frame, cell, u, s = row[ok], frame[ok], cell[ok], u[ok], s[ok]
@@ -209,9 +225,7 @@ def steady_score(curves: Curves, plane: Plane, points: int = POINTS) -> float:
     """Return the score of the best steady tone of any pitch the first glide visits."""
     alpha, mach, s, tc = (float(getattr(curves, k)[0]) for k in ("alpha_hz", "mach", "s", "tc"))
     u = np.linspace(-3, 3, 13)
-    flat = Curves(
-        alpha * (1 - mach * u / np.sqrt(1 + u * u)), 0.0 * u, np.full(13, s), np.full(13, tc)
-    )
+    flat = Curves(alpha * (1.0 - drop(mach, u)), 0.0 * u, np.full(13, s), np.full(13, tc))
     return float(scores(flat, plane, points).max())
 
 
@@ -225,10 +239,7 @@ def _improved(
         value = scores(trial, plane, FINE_POINTS)
         top = np.argsort(value)[::-1][:4]
         best, value = trial.take(top), value[top]
-    one = best.take(np.array([0]))
-    alpha, mach, s, tc = (float(getattr(one, k)[0]) for k in ("alpha_hz", "mach", "s", "tc"))
-    steady = steady_score(one, plane, FINE_POINTS)
-    return Candidate(alpha, mach, s, tc, float(value[0]), steady, number)
+    return candidate_of(best.take(np.array([0])), float(value[0]), plane, number)
 
 
 def _scattered(
