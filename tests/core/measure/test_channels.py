@@ -7,6 +7,7 @@ direction (elementary); the rendering is the project's own.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -99,6 +100,9 @@ def test_a_camera_that_turns_is_told_and_leaves_the_speed_alone() -> None:
     assert any("the camera was turned after it" in w for w in m.warnings)
     assert m.fit is not None
     assert abs(m.fit.speed_mps.value - P.speed_mps) < 3.0 * m.fit.speed_mps.u
+    alone = _measured(_samples(replace(turning, channels=1)))
+    assert alone.fit is not None
+    assert abs(alone.fit.speed_mps.value - P.speed_mps) < 3.0 * alone.fit.speed_mps.u
 
 
 def test_a_still_camera_with_an_eye_to_the_front_is_not_taken_for_a_turning_one() -> None:
