@@ -6,7 +6,8 @@ import statistics
 from collections.abc import Sequence
 from pathlib import Path
 
-from tests.benchmarks.harness import Kept, Row, in_parallel, machine, markdown, parser, say
+from tests.benchmarks import harness
+from tests.benchmarks.harness import Kept, Row, in_parallel, markdown, parser, say
 from tests.benchmarks.one_run import Outcome, measure_recording
 from tests.benchmarks.scenarios import CONDITIONS, drawn, record, truth
 
@@ -85,8 +86,9 @@ def write_page(path: Path, kept: Kept) -> None:
     """Write the table as a page."""
     rows = list(kept.rows.values())
     good = sum(r["verdict"] == "good" for r in rows)
-    path.write_text(
-        "# True uncertainties\n\n"
+    harness.write_page(
+        path,
+        "True uncertainties",
         "Simulated bicycle pass-bys (`tests/benchmarks/scenarios.py`): the share of runs whose "
         "true value lies in the stated 68 % and 95 % intervals, and within one and 1.96 stated "
         "standard uncertainties. Asked for: 64 to 72 % and 93 to 97 % in the intervals, and a "
@@ -94,9 +96,10 @@ def write_page(path: Path, kept: Kept) -> None:
         "in those of any recording one of the effects is drawn for each run, and of hums the "
         "coherence time and who wavers, and the rows after them count such runs apart, so that "
         "few runs stand behind each.\n\n"
-        f"{good} of {len(rows)} rows are good.\n\n{markdown(COLUMNS, rows)}\n"
-        f"Made by `python -m tests.benchmarks.coverage`. {machine()}\n",
-        encoding="utf-8",
+        f"{good} of {len(rows)} rows are good.",
+        COLUMNS,
+        rows,
+        "coverage",
     )
 
 

@@ -20,9 +20,12 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import least_squares
 from scipy.signal import decimate
+from tests.benchmarks import harness
 from tests.benchmarks.cells import Cell, all_cells
 from tests.benchmarks.crb import PARAMETERS, Tone, shape
-from tests.benchmarks.harness import Kept, Row, in_parallel, machine, markdown, parser, say
+from tests.benchmarks.harness import Kept, Row, in_parallel, markdown, parser, say
+from tests.benchmarks.near_bound import rms
+from tests.benchmarks.one_run import Outcome
 
 from wayside.simulate.render import render
 
@@ -38,15 +41,14 @@ COLUMNS = (
     "gross (%), ours",
     "evidence (nats)",
 )
-GROSS = 0.05
 SAMPLES_A_CYCLE = 3.2
 
 
 @dataclass(frozen=True)
 class Found:
-    """Errors of one fit by parameter, and by how much it explains the sound better than noise."""
+    """One fit's errors by parameter, and by how much it explains the sound better than noise."""
 
-    errors: dict[str, float]
+    outcome: Outcome
     evidence: float
 
 
@@ -75,19 +77,14 @@ def fit_from_truth(item: tuple[Cell, int]) -> Found:
     left = rest(step)
     explained = float(samples @ samples - left @ left)
     variance = float(left @ left) / left.size
-    return Found(dict(zip(PARAMETERS, unit * step, strict=True)), 0.5 * explained / variance)
+    errors = dict(zip(PARAMETERS, unit * step, strict=True))
+    return Found(Outcome(True, errors, {}, math.nan), 0.5 * explained / variance)
 
 
 def row_of(cell: Cell, found: list[Found], ours: dict[str, str]) -> Row:
     """Sum up the fits of one cell beside its row in the table of the program."""
-    limit = cell.bound()
-    sizes = {"speed_mps": cell.speed_mps, "source_hz": cell.source_hz}
-    good = [f for f in found if all(abs(f.errors[n]) <= GROSS * sizes[n] for n in sizes)]
-
-    def ratio(name: str) -> float:
-        if not good:
-            return math.nan
-        return math.sqrt(sum(f.errors[name] ** 2 for f in good) / len(good)) / limit[name]
+    limit, truth = cell.bound(), cell.passby(0.0)
+    good = [f.outcome for f in found if not f.outcome.gross(truth)]
 
     def number(column: str) -> float:
         return float(ours[column] or math.nan)
@@ -95,9 +92,9 @@ def row_of(cell: Cell, found: list[Found], ours: dict[str, str]) -> Row:
     return {
         "cell": cell.name,
         "runs": len(found),
-        "v: RMS / bound, from the truth": ratio("speed_mps"),
+        "v: RMS / bound, from the truth": rms(good, "speed_mps") / limit["speed_mps"],
         "v: RMS / bound, ours": number("v: RMS / bound"),
-        "f0: RMS / bound, from the truth": ratio("source_hz"),
+        "f0: RMS / bound, from the truth": rms(good, "source_hz") / limit["source_hz"],
         "f0: RMS / bound, ours": number("f0: RMS / bound"),
         "gross (%), from the truth": 100 * (1 - len(good) / len(found)),
         "gross (%), ours": number("gross (%)"),
@@ -108,17 +105,18 @@ def row_of(cell: Cell, found: list[Found], ours: dict[str, str]) -> Row:
 def write_page(path: Path, kept: Kept) -> None:
     """Write the table as a page."""
     rows = sorted(kept.rows.values(), key=lambda r: str(r["cell"]))
-    path.write_text(
-        "# Maximum likelihood from the truth\n\n"
+    harness.write_page(
+        path,
+        "Maximum likelihood from the truth",
         "The cells near the bound that miss what is asked for, fitted anew by a general-purpose "
         "least-squares solver that begins at the truth (`tests/benchmarks/from_truth.py`). It "
         "need not search, so what it misses the bound by is beyond any program; what ours misses "
         "more is the search's. The evidence is what the fit explains beyond noise; the program "
         "claims a pass-by from 35 nats on, because noise alone offers nearly as much somewhere "
-        "among all curves that are searched.\n\n"
-        f"{markdown(COLUMNS, rows)}\n"
-        f"Made by `python -m tests.benchmarks.from_truth`. {machine()}\n",
-        encoding="utf-8",
+        "among all curves that are searched.",
+        COLUMNS,
+        rows,
+        "from_truth",
     )
 
 

@@ -92,6 +92,23 @@ def markdown(columns: Sequence[str], rows: Sequence[Row]) -> str:
     return "\n".join(lines) + "\n"
 
 
+def write_page(
+    path: Path,
+    title: str,
+    about: str,
+    columns: Sequence[str],
+    rows: Sequence[Row],
+    name: str,
+    below: str = "",
+) -> None:
+    """Write a table as a page: what it shows, the rows, and how they are made again."""
+    path.write_text(
+        f"# {title}\n\n{about}\n\n{markdown(columns, rows)}\n{below}"
+        f"Made by `python -m tests.benchmarks.{name}`. {machine()}\n",
+        encoding="utf-8",
+    )
+
+
 def machine() -> str:
     """Return one line on what the numbers were measured with."""
     import numpy

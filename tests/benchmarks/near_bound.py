@@ -11,8 +11,9 @@ import math
 from collections.abc import Sequence
 from pathlib import Path
 
+from tests.benchmarks import harness
 from tests.benchmarks.cells import Cell, all_cells, some_cells
-from tests.benchmarks.harness import Kept, Row, in_parallel, machine, markdown, parser, say
+from tests.benchmarks.harness import Kept, Row, in_parallel, markdown, parser, say
 from tests.benchmarks.one_run import EXACT_SOUND_SPEED, Outcome, measure_once
 
 from wayside.measure.options import MeasureOptions
@@ -49,11 +50,6 @@ def row_of(cell: Cell, outcomes: Sequence[Outcome]) -> Row:
     good = [o for o in outcomes if not o.gross(truth)]
     relative_bound = limit["speed_mps"] / cell.speed_mps
 
-    def ratio(name: str) -> float:
-        if not good:
-            return math.nan
-        return math.sqrt(sum(o.errors[name] ** 2 for o in good) / len(good)) / limit[name]
-
     def within(k: float) -> float:
         if not good:
             return math.nan
@@ -64,9 +60,9 @@ def row_of(cell: Cell, outcomes: Sequence[Outcome]) -> Row:
         "cell": cell.name,
         "runs": len(outcomes),
         "bound of v (%)": 100 * relative_bound,
-        "v: RMS / bound": ratio("speed_mps"),
-        "f0: RMS / bound": ratio("source_hz"),
-        "d: RMS / bound": ratio("closest_m"),
+        "v: RMS / bound": rms(good, "speed_mps") / limit["speed_mps"],
+        "f0: RMS / bound": rms(good, "source_hz") / limit["source_hz"],
+        "d: RMS / bound": rms(good, "closest_m") / limit["closest_m"],
         "gross (%)": 100 * (1 - len(good) / len(outcomes)),
         "not found (%)": 100 * sum(not o.found for o in outcomes) / len(outcomes),
         "v within u (%)": within(1.0),
@@ -75,6 +71,13 @@ def row_of(cell: Cell, outcomes: Sequence[Outcome]) -> Row:
     }
     row["verdict"] = verdict(row, cell.tnr_db)
     return row
+
+
+def rms(outcomes: Sequence[Outcome], name: str) -> float:
+    """Return the RMS error of a quantity; NaN of none."""
+    if not outcomes:
+        return math.nan
+    return math.sqrt(sum(o.errors[name] ** 2 for o in outcomes) / len(outcomes))
 
 
 def verdict(row: Row, tnr_db: float) -> str:
@@ -97,8 +100,9 @@ def write_page(path: Path, kept: Kept) -> None:
     rows = sorted(kept.rows.values(), key=lambda r: str(r["cell"]))
     counted = [r for r in rows if r["verdict"] != "not counted"]
     good = sum(r["verdict"] == "good" for r in counted)
-    path.write_text(
-        "# Near the bound\n\n"
+    harness.write_page(
+        path,
+        "Near the bound",
         "Coherent harmonics in white noise, started by the program's own detection, against the "
         "Cramér-Rao bound (`tests/benchmarks/crb.py`). A cell is named by source pitch, speed, "
         "distance, number of harmonics and tone-to-noise ratio (power at the closest point over "
@@ -106,10 +110,10 @@ def write_page(path: Path, kept: Kept) -> None:
         "down to -10 dB and 2 times at -15 dB, gross failures under 1 % down to -10 dB, in each "
         "cell whose bound is under 2 % of v.\n\n"
         f"{good} of {len(counted)} counted cells are good; "
-        f"{len(rows) - len(counted)} more are not counted.\n\n"
-        f"{markdown(COLUMNS, rows)}\n"
-        f"Made by `python -m tests.benchmarks.near_bound`. {machine()}\n",
-        encoding="utf-8",
+        f"{len(rows) - len(counted)} more are not counted.",
+        COLUMNS,
+        rows,
+        "near_bound",
     )
 
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from tests.benchmarks.harness import Kept, Row, in_parallel, machine, markdown, parser, say
+from tests.benchmarks import harness
+from tests.benchmarks.harness import Kept, Row, in_parallel, markdown, parser, say
 from tests.benchmarks.scenarios import CONDITIONS, drawn, record, truth
 
 from wayside.listen.steadiness import CENTS, UNLIKELY, constant_speed_test
@@ -77,18 +78,19 @@ def row_of(condition: str, outcomes: Sequence[Outcome]) -> Row:
 
 def write_page(path: Path, kept: Kept) -> None:
     """Write the table as a page."""
-    path.write_text(
-        "# The constant-speed test\n\n"
+    harness.write_page(
+        path,
+        "The constant-speed test",
         "Simulated bicycle pass-bys (`tests/benchmarks/scenarios.py`): how often the true drift "
         "of the source's pitch and the true acceleration lie within one and 1.96 stated standard "
         "uncertainties (a true statement: 68 % and 95 %), and how often the speed is called not "
         f"constant. At constant speed that should be {100 * UNLIKELY:g} %; with slowing drawn "
-        "from 0 to 0.15 m/s² it is the share that is noticed.\n\n"
-        f"{markdown(COLUMNS, list(kept.rows.values()))}\n"
+        "from 0 to 0.15 m/s² it is the share that is noticed.",
+        COLUMNS,
+        list(kept.rows.values()),
+        "steadiness",
         "A source whose speed wobbles within the pass is not in the table: its drift is not one "
-        "number, and the test takes a surge for a drift.\n\n"
-        f"Made by `python -m tests.benchmarks.steadiness`. {machine()}\n",
-        encoding="utf-8",
+        "number, and the test takes a surge for a drift.\n\n",
     )
 
 

@@ -11,17 +11,17 @@ rows show whether it says so.
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
-from tests.benchmarks.harness import Kept, Row, in_parallel, machine, markdown, parser, say
+from tests.benchmarks import harness
+from tests.benchmarks.harness import Kept, Row, in_parallel, markdown, parser, say
+from tests.benchmarks.one_run import Outcome, measure_recording
 
 from wayside.measure.options import MeasureOptions
-from wayside.measure.pipeline import measure
 from wayside.physics.passby import PassBy
 from wayside.sound.recording import Recording
 
@@ -159,31 +159,20 @@ def recorded(kind: str, seed: int) -> tuple[Recording, PassBy]:
     return Recording.from_array(x.astype(np.float32), RATE_HZ, kind), p
 
 
-@dataclass(frozen=True)
-class Outcome:
-    """Error and uncertainty of the speed over the speed; NaN when nothing was found."""
-
-    error: float
-    u: float
-    seconds: float
-
-
-def one(item: tuple[str, int]) -> Outcome:
-    """Measure one recording, told nothing but the speed of sound's usual range."""
+def one(item: tuple[str, int]) -> tuple[Outcome, float]:
+    """Measure one recording, told nothing; return what came of it, and the true speed (m/s)."""
     recording, p = recorded(*item)
-    begin = time.process_time()
-    fit = measure(recording, MeasureOptions()).fit
-    seconds = time.process_time() - begin
-    if fit is None:
-        return Outcome(math.nan, math.nan, seconds)
-    q = fit.speed_mps
-    return Outcome((q.value - p.speed_mps) / p.speed_mps, q.u / p.speed_mps, seconds)
+    return measure_recording(recording, MeasureOptions(), p), p.speed_mps
 
 
-def row_of(kind: str, outcomes: list[Outcome]) -> Row:
+def row_of(kind: str, outcomes: list[tuple[Outcome, float]]) -> Row:
     """Sum up the outcomes of one kind."""
-    found = [o for o in outcomes if not math.isnan(o.error)]
-    z = np.array([abs(o.error / o.u) for o in found])
+    found = [
+        (o.errors["speed_mps"], o.us["speed_mps"], speed_mps)
+        for o, speed_mps in outcomes
+        if o.found
+    ]
+    z = np.array([abs(error / u) for error, u, _ in found])
 
     def percent(hits: int, of: int) -> float:
         return 100.0 * hits / of if of else math.nan
@@ -194,9 +183,9 @@ def row_of(kind: str, outcomes: list[Outcome]) -> Row:
         "found (%)": percent(len(found), len(outcomes)),
         "speed within 1.96 u (%)": percent(int(np.sum(z < 1.96)), len(found)),
         f"speed beyond {FAR_OFF:g} u (%)": percent(int(np.sum(z > FAR_OFF)), len(found)),
-        "median error of speed (%)": _median([100 * abs(o.error) for o in found]),
-        "median u of speed (%)": _median([100 * o.u for o in found]),
-        "seconds a run": float(np.mean([o.seconds for o in outcomes])),
+        "median error of speed (%)": _median([100 * abs(error) / v for error, _, v in found]),
+        "median u of speed (%)": _median([100 * u / v for _, u, v in found]),
+        "seconds a run": float(np.mean([o.seconds for o, _ in outcomes])),
     }
 
 
@@ -207,16 +196,17 @@ def _median(values: list[float]) -> float:
 def write_page(path: Path, kept: Kept) -> None:
     """Write the table as a page."""
     rows = [kept.rows[kind] for kind in VEHICLES if kind in kept.rows]
-    path.write_text(
-        "# Sounds of the street\n\n"
+    harness.write_page(
+        path,
+        "Sounds of the street",
         "Recordings made apart from the program's simulator (`tests/benchmarks/vehicles.py`): each "
         "source is heard directly, mostly off a wall and off hard ground as well, louder to one "
         "side, in pink noise. The last two change their pitch by themselves while they pass, which "
         "no single microphone can tell from motion: what counts there is how often nothing is "
-        "claimed.\n\n"
-        f"{markdown(COLUMNS, rows)}\n"
-        f"Made by `python -m tests.benchmarks.vehicles`. {machine()}\n",
-        encoding="utf-8",
+        "claimed.",
+        COLUMNS,
+        rows,
+        "vehicles",
     )
 
 
