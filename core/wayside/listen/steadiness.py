@@ -23,6 +23,7 @@ from wayside.measure.hunt import sound_between
 from wayside.measure.options import MeasureOptions
 from wayside.measure.phasefit import Priors
 from wayside.measure.result import FloatArray, Measurement
+from wayside.measure.staging import usual_of
 from wayside.quantity import Quantity
 from wayside.sound.recording import Recording
 
@@ -137,7 +138,7 @@ def constant_speed_test(
     p = motion_of(measurement)
     fit = measurement.fit
     assert fit is not None
-    priors = _priors(options or MeasureOptions())
+    priors = _priors(options or MeasureOptions(), measurement)
     sound = sound_between(recording, measurement.start_s, measurement.stop_s)
     job.step(0.0, "Following the pitch in the rider's frame")
     blocks = envelopes(sound, fit)
@@ -151,9 +152,10 @@ def constant_speed_test(
     return _judged(changes, measurement, p.speed_tied, float(ends[0]), float(ends[1]))
 
 
-def _priors(options: MeasureOptions) -> Priors:
+def _priors(options: MeasureOptions, measurement: Measurement) -> Priors:
     known = Priors.from_options(options)
-    return replace(known, acceleration_mps2=ANY_ACCELERATION, weak=True)
+    usual = usual_of(motion_of(measurement), measurement.detection.statistic)
+    return replace(known, acceleration_mps2=ANY_ACCELERATION, weak=True, usual=usual)
 
 
 def _judged(

@@ -31,6 +31,7 @@ from wayside.measure.polished import Polished
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of
 from wayside.measure.reflection import Reflection, find_reflection
 from wayside.measure.rivals import with_rivals
+from wayside.measure.staging import usual_of
 from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.measure.unrest import Unrest
 from wayside.measure.wheelstart import as_ridden, ridden
@@ -39,9 +40,6 @@ from wayside.physics.passby import PassBy
 FloatArray = npt.NDArray[np.float64]
 
 ACCELERATED = (*CONSTANT, 4)
-# a coasting rider loses about 0.05 to 0.15 m/s^2 (rolling and air resistance; common
-# practice, no source), a pedalling one nothing; see wayside.measure.doubt for others
-COASTING = (-0.075, 0.05)
 ANY_ACCELERATION = (0.0, 1.0)
 CLEAR_PHASE_RAD = 0.3
 MARKED_UNREST, MARKED_UNEXPLAINED = 8.0, 4.0
@@ -151,6 +149,7 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
     job : Job
     """
     job.step(0.0, "Fitting the curve")
+    priors = replace(priors, usual=usual_of(start.passby, start.glide_gain))
     if start.coherent:
         as_heard = polish(sound, start, job)
         job.check()
@@ -303,8 +302,8 @@ def _coherent_accelerated(
     rung = polished.climb(p, ACCELERATED, steps=25)
     if not tied:
         return _accelerated(rung, replace(priors, acceleration_mps2=ANY_ACCELERATION))
-    mean, sd = COASTING
-    held = replace(priors, acceleration_mps2=COASTING)
+    mean, sd = priors.usual.coasting_mps2
+    held = replace(priors, acceleration_mps2=(mean, sd))
     loose = replace(priors, acceleration_mps2=(mean, LOOSER * sd))
     fits = [_accelerated(rung, held), _accelerated(rung, loose, math.log(LOOSER_SHARE))]
     return max(fits, key=lambda fit: fit.evidence)
@@ -343,7 +342,7 @@ def _along_its_own(
     The search knows fixed pitches alone; blocks along such a curve blur a pitch that falls with
     the speed, and lose its phase where they part.
     """
-    coasting = replace(priors, acceleration_mps2=COASTING, weak=True)
+    coasting = replace(priors, acceleration_mps2=priors.usual.coasting_mps2, weak=True)
     for _ in range(TURNS):
         first, last = _clear(blocks, p, USABLE_PHASE_RAD)
         if last - first < LEAST_BLOCKS:
@@ -373,7 +372,7 @@ def _unquiet_choice(
     clear = last - first >= LEAST_BLOCKS
     used = blocks.between(first, last) if clear else blocks.thinned(240)
     known = replace(priors, acceleration_mps2=ANY_ACCELERATION, weak=True)
-    coasting = replace(priors, acceleration_mps2=COASTING, weak=True)
+    coasting = replace(priors, acceleration_mps2=priors.usual.coasting_mps2, weak=True)
 
     def fitted(
         on: Blocks,

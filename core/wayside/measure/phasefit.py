@@ -19,6 +19,7 @@ from wayside.measure.mixture import steps_between
 from wayside.measure.motion import lever, phase_model
 from wayside.measure.options import MeasureOptions
 from wayside.measure.phases import PhaseTrack, track_phase
+from wayside.measure.staging import RIDER, Usual
 from wayside.measure.unrest import (
     LinearData,
     Unrest,
@@ -35,9 +36,6 @@ MOST_POINTS = 140
 ROUNDS = 12
 SETTLED = 0.05
 STRAINED = 5.0
-# (value, spread as a factor's logarithm) of a staged pass-by; common practice, no source
-USUAL_CLOSEST_M, USUAL_CLOSEST_SPREAD = 2.5, 0.405
-USUAL_SPEED_MPS, USUAL_SPEED_SPREAD = 5.5, 0.405
 
 
 @dataclass(frozen=True)
@@ -50,9 +48,9 @@ class Priors:
     crossing_s : tuple of float or None
         The closest distance over the speed.
     weak : bool
-        Hold the speed, and a distance that is not known, loosely (a factor of about 1.5
-        either way) at what a staged pass-by has. Matters only where the
-        sound says next to nothing.
+        Hold the speed, and a distance that is not known, loosely at what is usual. Matters
+        only where the sound says next to nothing.
+    usual : Usual
     """
 
     closest_m: tuple[float, float] | None = None
@@ -60,6 +58,7 @@ class Priors:
     acceleration_mps2: tuple[float, float] | None = None
     weak: bool = False
     crossing_s: tuple[float, float] | None = None
+    usual: Usual = RIDER
 
     @classmethod
     def from_options(cls, options: MeasureOptions) -> Priors:
@@ -73,7 +72,7 @@ class Priors:
     @property
     def likely_closest_m(self) -> float:
         """The closest distance, if it is known, or a usual one."""
-        return self.closest_m[0] if self.closest_m else USUAL_CLOSEST_M
+        return self.closest_m[0] if self.closest_m else self.usual.closest_m
 
     def rows(self, p: PassBy, free: tuple[int, ...]) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return pseudo-observations (rows, values, u) in scaled steps from `p`."""
@@ -92,9 +91,9 @@ class Priors:
         if self.closest_m:
             add({2: 1.0}, np.log(self.closest_m[0] / p.closest_m), _relative(self.closest_m))
         elif self.weak:
-            add({2: 1.0}, np.log(USUAL_CLOSEST_M / p.closest_m), USUAL_CLOSEST_SPREAD)
+            add({2: 1.0}, np.log(self.usual.closest_m / p.closest_m), self.usual.closest_spread)
         if self.weak:
-            add({1: 1.0}, np.log(USUAL_SPEED_MPS / p.speed_mps), USUAL_SPEED_SPREAD)
+            add({1: 1.0}, np.log(self.usual.speed_mps / p.speed_mps), self.usual.speed_spread)
         if self.cycles_per_metre and p.speed_tied:
             now = p.source_hz / p.speed_mps
             known = self.cycles_per_metre
@@ -234,7 +233,7 @@ def _other_starts(priors: Priors, start: PassBy) -> list[PassBy]:
     distance = priors.likely_closest_m
     crossing = start.closest_m / start.speed_mps
     by_time = float(np.clip(distance / crossing, 1.0, 30.0))
-    speeds = (by_time, USUAL_SPEED_MPS)
+    speeds = (by_time, priors.usual.speed_mps)
     return [start.with_(closest_m=distance, speed_mps=v) for v in speeds]
 
 

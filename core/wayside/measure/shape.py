@@ -27,6 +27,9 @@ LEAST_CORRELATION = {"coherent": 0.35, "incoherent": 0.85}
 # a wavering pitch leaves passing and distance so open that the level may choose among them
 CLEAR_CORRELATION, LEVEL_WITHIN_U, MOST_OPEN = 0.95, 1.5, 0.7
 FAST_MPS, FAST_CORRELATION = 15.0, 0.93
+# a source that moves is louder ahead: by the square of the Doppler factor if it is small and
+# pulsates (Morse and Ingard 1968, 11.2), by less if it is larger
+THROWN_AHEAD = (1, 2)
 # a pitch so close to the curve speaks for itself, even if echoes upset the level
 CLOSE_SHARE, CLOSE_U, CLOSE_CORRELATION = 0.06, 0.12, 0.55
 # no voice and no engine keeps so close to the curve for so many frames
@@ -103,6 +106,9 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     if not coherent and heard_share(model, track) < LEAST_HEARD_SHARE:
         faults.append("the tone comes and goes as it passes, as a voice or a melody does")
     level = level_slope(model, track, faintest_db)
+    if not coherent and p.speed_mps > FAST_MPS:
+        thrown = [level_slope(model, track, faintest_db, n) for n in THROWN_AHEAD]
+        level = max([level, *thrown], key=lambda one: one[1])
     if not coherent and level[1] < CLEAR_CORRELATION:
         level = _likeliest_level(model, track, faintest_db, level)
     slope, correlation, spread_db = level
@@ -142,14 +148,20 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     return Shape(tuple(faults), slope, share)
 
 
-def level_slope(model: ModelFit, track: Track, faintest_db: float) -> tuple[float, float, float]:
+def level_slope(
+    model: ModelFit, track: Track, faintest_db: float, thrown: int = 0
+) -> tuple[float, float, float]:
     """Return slope and correlation of level against 1/r spreading, and the range it spans (dB).
 
     Both the level and what spreading predicts of it are held at the noise, so that faint
-    frames agree in being faint.
+    frames agree in being faint. With `thrown` the sound is louder ahead of the source than
+    behind, as that power of the Doppler factor.
     """
-    tau = model.passby.emission_time(track.times_s)
-    fall = -20.0 * np.log10(model.passby.distance(tau) / model.passby.closest_m)
+    p = model.passby
+    tau = p.emission_time(track.times_s)
+    fall = -20.0 * np.log10(p.distance(tau) / p.closest_m)
+    if thrown:
+        fall += 20.0 * thrown * np.log10(p.pitch(track.times_s) / p.source_hz)
     peak = float(np.max(track.level_db[fall > np.max(fall) - 3.0]))
     expected = np.maximum(peak + fall, faintest_db)
     level = np.maximum(track.level_db, faintest_db)

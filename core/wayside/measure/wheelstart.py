@@ -16,7 +16,8 @@ from scipy.optimize import least_squares
 
 from wayside.measure.demod import Blocks
 from wayside.measure.ladder import moved
-from wayside.measure.phasefit import ALL, USUAL_SPEED_MPS, Priors
+from wayside.measure.phasefit import ALL, Priors
+from wayside.measure.staging import RIDER
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -50,10 +51,10 @@ def as_ridden(blocks: Blocks, heard: PassBy, priors: Priors) -> PassBy:
     loudest = _loudest(blocks)
     middle = float(heard.pitch(loudest))
     # how far a passing bends the pitch, which the curve that was heard need not show
-    sd = middle * USUAL_SPEED_MPS / heard.sound_speed_mps
+    sd = middle * RIDER.speed_mps / heard.sound_speed_mps
     start = heard.with_(
         source_hz=middle,
-        speed_mps=USUAL_SPEED_MPS,
+        speed_mps=RIDER.speed_mps,
         closest_m=priors.likely_closest_m,
         passing_time_s=loudest,
         speed_tied=True,

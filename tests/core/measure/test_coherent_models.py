@@ -15,11 +15,12 @@ from scipy.optimize import least_squares
 
 from wayside.measure.demod import Blocks
 from wayside.measure.ladder import climb
-from wayside.measure.models import COASTING, _clear, _coherent_accelerated, scaling
+from wayside.measure.models import _clear, _coherent_accelerated, scaling
 from wayside.measure.motion import NAMES, phase_model, to_vector
 from wayside.measure.phasefit import Priors
 from wayside.measure.phases import track_phase
 from wayside.measure.polished import Polished
+from wayside.measure.staging import RIDER
 from wayside.physics.passby import PassBy
 
 HUM = PassBy(300.0, 6.0, 1.5, 1.7, 343.2, -0.05, True)
@@ -91,7 +92,7 @@ def test_value_and_covariance_are_a_general_solver_s(tied: bool, priors: Priors)
     truth, noise = (HUM, 0.004) if tied else (BUZZER, 0.002)
     blocks = _blocks(truth, noise)
     fit = _coherent_accelerated(_whole(blocks, truth), truth, tied, priors)
-    best, covariance = _oracle(blocks, truth, priors, COASTING if tied else (0.0, 1.0))
+    best, covariance = _oracle(blocks, truth, priors, RIDER.coasting_mps2 if tied else (0.0, 1.0))
     # prior knowledge enters by one linear step: near, not to the digit, where it moves much
     slack = 0.5 if tied else 0.1
     u = np.sqrt(np.diag(covariance))

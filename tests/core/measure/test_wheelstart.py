@@ -12,14 +12,14 @@ from hypothesis import strategies as st
 from tests.benchmarks.coverage import one
 
 from wayside.measure.demod import Blocks
-from wayside.measure.models import COASTING
 from wayside.measure.motion import phase_model
 from wayside.measure.phasefit import Priors
+from wayside.measure.staging import RIDER
 from wayside.measure.wheelstart import as_ridden, ridden
 from wayside.physics.passby import PassBy
 
 TIMES = np.arange(0.0125, 8.0, 0.025)
-RIDERS = Priors(acceleration_mps2=COASTING, weak=True)
+RIDERS = Priors(acceleration_mps2=RIDER.coasting_mps2, weak=True)
 
 
 def _blocks(p: PassBy) -> Blocks:
