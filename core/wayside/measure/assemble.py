@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from wayside.measure.fitted import ModelFit
 from wayside.measure.intervals import interval
-from wayside.measure.models import ModelFit
 from wayside.measure.result import Fit, Track
 from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity

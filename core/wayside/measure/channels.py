@@ -17,8 +17,9 @@ from scipy.optimize import least_squares
 
 from wayside.jobs import Job
 from wayside.measure.demod import Blocks
+from wayside.measure.fitted import ModelFit
 from wayside.measure.incoherent import related
-from wayside.measure.models import ModelFit, fit_models
+from wayside.measure.models import fit_models
 from wayside.measure.phasefit import Priors
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of
 from wayside.physics.passby import PassBy

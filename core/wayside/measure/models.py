@@ -10,7 +10,7 @@ Statist. Assoc.* 90, 773).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +20,7 @@ from wayside.measure.breadth import parts_of
 from wayside.measure.demod import Blocks
 from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE, SURE, Belief, averaged
 from wayside.measure.evenness import made_even
+from wayside.measure.fitted import Choice, ModelFit, Share
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.ladder import CONSTANT, Rung, moved, scale_of
 from wayside.measure.mixture import Mixture, Part, weights_of
@@ -31,7 +32,7 @@ from wayside.measure.polished import Polished
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of
 from wayside.measure.reflection import Reflection, find_reflection
 from wayside.measure.rivals import with_rivals
-from wayside.measure.staging import usual_of
+from wayside.measure.staging import RIDER, usual_of
 from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.measure.unrest import Unrest
 from wayside.measure.wheelstart import as_ridden, ridden
@@ -56,85 +57,6 @@ REFLECTED = 10.0
 SOUND_SPEED_STEP = 0.003
 
 
-@dataclass(frozen=True)
-class Share:
-    """One of the fits that a fit is an average of.
-
-    Parameters
-    ----------
-    passby : PassBy
-    covariance : ndarray, shape (5, 5)
-        As that of a `ModelFit`.
-    weight : float
-        The weights add up to 1.
-    """
-
-    passby: PassBy
-    covariance: FloatArray
-    weight: float
-
-
-@dataclass(frozen=True)
-class ModelFit:
-    """One fitted model.
-
-    Parameters
-    ----------
-    passby : PassBy
-    covariance : ndarray, shape (5, 5)
-        Of all five parameters in SI units, speed of sound held; zero rows for those held.
-    method : str
-        ``"coherent"`` or ``"incoherent"``.
-    unrest : Unrest
-    evidence : float
-        Log-evidence up to a constant shared by the models of one recording (nats).
-    by_c : ndarray, shape (5,)
-        Derivative of the parameters by the speed of sound.
-    parts : tuple of Share
-        What the fit is an average of; empty where it is one fit.
-    """
-
-    passby: PassBy
-    covariance: FloatArray
-    method: str
-    unrest: Unrest
-    evidence: float
-    by_c: FloatArray
-    parts: tuple[Share, ...] = ()
-
-    @property
-    def kind(self) -> str:
-        """``"fixed"`` or ``"speed-tied"``."""
-        return "speed-tied" if self.passby.speed_tied else "fixed"
-
-    def u(self, index: int) -> float:
-        """Return the standard uncertainty of parameter `index`."""
-        return float(np.sqrt(max(0.0, self.covariance[index, index])))
-
-
-@dataclass(frozen=True)
-class Choice:
-    """The fits made, the preferred one first.
-
-    Parameters
-    ----------
-    fits : tuple of ModelFit
-        Preferred first, then those the data cannot rule out.
-    constant, accelerated : ModelFit or None
-        The pair of fixed-pitch or speed-tied fits for the constant-speed test.
-    blocks : Blocks
-        The envelopes they were made on.
-    reflection : Reflection or None
-        What was taken off them.
-    """
-
-    fits: tuple[ModelFit, ...]
-    constant: ModelFit | None
-    accelerated: ModelFit | None
-    blocks: Blocks
-    reflection: Reflection | None = None
-
-
 def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:
     """Fit the models that the source kind calls for.
 
@@ -148,8 +70,19 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         Distance and treads per metre, where known.
     job : Job
     """
+    usual = usual_of(start.passby, start.glide_gain)
+    choice = _fit_models(sound, start, kind, replace(priors, usual=usual), job)
+    p = choice.fits[0].passby
+    other = usual_of(p, start.glide_gain)
+    if usual is not RIDER or other is RIDER:
+        return choice
+    # what passed for a rider was none
+    start = replace(start, passby=p.with_(speed_tied=False, acceleration_mps2=0.0))
+    return _fit_models(sound, start, kind, replace(priors, usual=other), job)
+
+
+def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:
     job.step(0.0, "Fitting the curve")
-    priors = replace(priors, usual=usual_of(start.passby, start.glide_gain))
     if start.coherent:
         as_heard = polish(sound, start, job)
         job.check()

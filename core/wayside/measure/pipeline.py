@@ -13,10 +13,11 @@ from wayside.jobs import QUIET, Job
 from wayside.measure.assemble import as_fit
 from wayside.measure.autogain import unlevelled
 from wayside.measure.channel_words import told_by_channels
+from wayside.measure.fitted import Choice, ModelFit
 from wayside.measure.follow import faintest_db, follow
 from wayside.measure.gusts import gustiness, heard_alone
 from wayside.measure.hunt import Sighting, hunt, sound_between, straightened
-from wayside.measure.models import Choice, ModelFit, fit_models
+from wayside.measure.models import fit_models
 from wayside.measure.motion import to_vector
 from wayside.measure.options import SOURCE_KINDS, MeasureOptions
 from wayside.measure.others import Band, with_others

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from wayside.measure.models import Choice
+from wayside.measure.fitted import Choice
 from wayside.measure.options import MeasureOptions
 from wayside.measure.result import Fit, Track, TwoWindow
 from wayside.quantity import Quantity

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from wayside.measure.models import ModelFit
+from wayside.measure.fitted import ModelFit
 from wayside.measure.result import Track
 from wayside.physics.passby import PassBy
 
@@ -28,8 +28,9 @@ LEAST_CORRELATION = {"coherent": 0.35, "incoherent": 0.85}
 CLEAR_CORRELATION, LEVEL_WITHIN_U, MOST_OPEN = 0.95, 1.5, 0.7
 FAST_MPS, FAST_CORRELATION = 15.0, 0.93
 # a source that moves is louder ahead: by the square of the Doppler factor if it is small and
-# pulsates (Morse and Ingard 1968, 11.2), by less if it is larger
-THROWN_AHEAD = (1, 2)
+# pulsates (Morse and Ingard 1968, 11.2), by less if it is larger. Engines point some way, too:
+# of one whose pitch speaks for itself that may add as much again
+THROWN_AHEAD, POINTED_AHEAD = (1, 2), (3, 4)
 # a pitch so close to the curve speaks for itself, even if echoes upset the level
 CLOSE_SHARE, CLOSE_U, CLOSE_CORRELATION = 0.06, 0.12, 0.55
 # no voice and no engine keeps so close to the curve for so many frames
@@ -105,18 +106,19 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         return Shape(tuple(faults), float("nan"), float("nan"))
     if not coherent and heard_share(model, track) < LEAST_HEARD_SHARE:
         faults.append("the tone comes and goes as it passes, as a voice or a melody does")
+    share = residual_share(model, track)
+    exact = share < EXACT_SHARE and model.u(1) < EXACT_U * p.speed_mps
+    exact = exact and track.times_s.size >= EXACT_FRAMES
     level = level_slope(model, track, faintest_db)
     if not coherent and p.speed_mps > FAST_MPS:
-        thrown = [level_slope(model, track, faintest_db, n) for n in THROWN_AHEAD]
+        powers = THROWN_AHEAD + (POINTED_AHEAD if exact else ())
+        thrown = [level_slope(model, track, faintest_db, n) for n in powers]
         level = max([level, *thrown], key=lambda one: one[1])
     if not coherent and level[1] < CLEAR_CORRELATION:
         level = _likeliest_level(model, track, faintest_db, level)
     slope, correlation, spread_db = level
-    share = residual_share(model, track)
     least = LEAST_CORRELATION[model.method]
     close = share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps
-    exact = share < EXACT_SHARE and model.u(1) < EXACT_U * p.speed_mps
-    exact = exact and track.times_s.size >= EXACT_FRAMES
     if not coherent and p.speed_mps > FAST_MPS:
         # voices and engines slide further than riders
         least = EXACT_CORRELATION if exact else FAST_CORRELATION

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from scipy.stats import lognorm, norm
 
 from wayside.measure.assemble import as_fit
+from wayside.measure.fitted import ModelFit, Share
 from wayside.measure.intervals import interval
-from wayside.measure.models import ModelFit, Share
 from wayside.measure.result import Track
 from wayside.measure.unrest import QUIET
 from wayside.physics.passby import PassBy

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from tests.core.measure.recordings import SOUND_SPEED
 
-from wayside.measure.models import ModelFit
+from wayside.measure.fitted import ModelFit
 from wayside.measure.options import MeasureOptions
 from wayside.measure.pipeline import measure
 from wayside.measure.result import Fit, Measurement

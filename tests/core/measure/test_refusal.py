@@ -10,7 +10,7 @@ import pytest
 from tests.benchmarks.refusal import called
 from tests.core.measure.recordings import RATE, TONE, options, recorded, sound_of
 
-from wayside.measure.models import ModelFit
+from wayside.measure.fitted import ModelFit
 from wayside.measure.options import MeasureOptions
 from wayside.measure.pipeline import measure
 from wayside.measure.result import Track

@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from wayside.measure.models import ModelFit
+from wayside.measure.fitted import ModelFit
 from wayside.measure.result import Track
 from wayside.measure.shape import judge_shape, lasting_share
 from wayside.measure.unrest import Unrest

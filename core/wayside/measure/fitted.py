@@ -1,0 +1,94 @@
+"""What the final fits are: a fitted model, what it is an average of, and those that stand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from wayside.measure.demod import Blocks
+from wayside.measure.reflection import Reflection
+from wayside.measure.unrest import Unrest
+from wayside.physics.passby import PassBy
+
+FloatArray = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Share:
+    """One of the fits that a fit is an average of.
+
+    Parameters
+    ----------
+    passby : PassBy
+    covariance : ndarray, shape (5, 5)
+        As that of a `ModelFit`.
+    weight : float
+        The weights add up to 1.
+    """
+
+    passby: PassBy
+    covariance: FloatArray
+    weight: float
+
+
+@dataclass(frozen=True)
+class ModelFit:
+    """One fitted model.
+
+    Parameters
+    ----------
+    passby : PassBy
+    covariance : ndarray, shape (5, 5)
+        Of all five parameters in SI units, speed of sound held; zero rows for those held.
+    method : str
+        ``"coherent"`` or ``"incoherent"``.
+    unrest : Unrest
+    evidence : float
+        Log-evidence up to a constant shared by the models of one recording (nats).
+    by_c : ndarray, shape (5,)
+        Derivative of the parameters by the speed of sound.
+    parts : tuple of Share
+        What the fit is an average of; empty where it is one fit.
+    """
+
+    passby: PassBy
+    covariance: FloatArray
+    method: str
+    unrest: Unrest
+    evidence: float
+    by_c: FloatArray
+    parts: tuple[Share, ...] = ()
+
+    @property
+    def kind(self) -> str:
+        """``"fixed"`` or ``"speed-tied"``."""
+        return "speed-tied" if self.passby.speed_tied else "fixed"
+
+    def u(self, index: int) -> float:
+        """Return the standard uncertainty of parameter `index`."""
+        return float(np.sqrt(max(0.0, self.covariance[index, index])))
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The fits made, the preferred one first.
+
+    Parameters
+    ----------
+    fits : tuple of ModelFit
+        Preferred first, then those the data cannot rule out.
+    constant, accelerated : ModelFit or None
+        The pair of fixed-pitch or speed-tied fits for the constant-speed test.
+    blocks : Blocks
+        The envelopes they were made on.
+    reflection : Reflection or None
+        What was taken off them.
+    """
+
+    fits: tuple[ModelFit, ...]
+    constant: ModelFit | None
+    accelerated: ModelFit | None
+    blocks: Blocks
+    reflection: Reflection | None = None
