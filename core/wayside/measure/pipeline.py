@@ -34,7 +34,7 @@ SIGHTING = 12.0
 BEYOND_DOUBT = 20.0 * THRESHOLD
 # readings of one passing: phase kept so many times as long, and so many lines for a single one
 FAR_LONGER, SERIES = 4.0, 3
-# a phase that is kept outweighs a refused reading that explains so many times as much
+# a phase that is kept outweighs a reading that explains so many times as much
 KEPT_SHARE = 0.25
 # two readings of one passing that differ by more nats than this are not equally likely
 CLEARLY = 10.0
@@ -214,20 +214,23 @@ def _best_first(
     if not ordered:
         return ordered
     top = ordered[0]
-    for other in ordered[1:]:
-        if _same_passing(other[1], ordered[0][1]) and _clearer(other[1], top[1]):
+    same = [f for f in ordered if _same_passing(f[1], top[1])]
+    most = max(f[1].gain for f in same)
+    for other in same[1:]:
+        told = other[1].coherent or other[1].gain > KEPT_SHARE * most
+        if told and _clearer(other[1], top[1]):
             top = other
     if top is not ordered[0]:
         return [top, *(f for f in ordered if f is not top)]
     lead = top[1]
-    same = [
+    alike = [
         f
         for f in ordered
         if f[1].glide_gain >= THRESHOLD
         and _shadowed(f[1], [lead])
         and f[1].coherent == lead.coherent
     ]
-    best = max(same, key=lambda f: f[1].gain, default=ordered[0])
+    best = max(alike, key=lambda f: f[1].gain, default=ordered[0])
     if best[1].gain < lead.gain + CLEARLY:
         return ordered
     return [best, *(f for f in ordered if f is not best)]

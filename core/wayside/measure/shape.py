@@ -47,6 +47,8 @@ TELLING_CORRELATION, TELLING_SLOPE, TELLING_RANGE_DB = 0.92, (0.3, 1.5), 7.0
 # unless pitch and level both keep to what a passing makes of them
 FASTEST_MPS = {"coherent": 60.0, "incoherent": 40.0}
 FASTEST_SURE_MPS = 100.0
+# a level that follows the passing this closely lets the pitch stray so much further
+EVIDENT_CORRELATION, EVIDENT_RANGE_DB, EVIDENT_SHARE = 0.97, 12.0, 0.1
 NEAREST_M, FARTHEST_M = 0.2, 60.0
 LEAST_FRAMES = 10
 # a passing hum is followed through nearly every frame in which it should be loud enough
@@ -142,7 +144,10 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         and correlation >= TELLING_CORRELATION
         and TELLING_SLOPE[0] <= slope <= TELLING_SLOPE[1]
     )
-    if beyond and not (telling and close and p.speed_mps < FASTEST_SURE_MPS):
+    evident = correlation >= EVIDENT_CORRELATION and spread_db >= EVIDENT_RANGE_DB
+    evident = evident and share < EVIDENT_SHARE
+    sure = telling and (close or evident) and p.speed_mps < FASTEST_SURE_MPS
+    if beyond and not sure:
         faults.insert(0, too_fast)
     clear = float(np.median(track.u_hz)) < CLEAR_SHARE * half_shift(p)
     if strays and not telling and (clear or not coherent):
