@@ -49,7 +49,8 @@ FASTEST_MPS = {"coherent": 60.0, "incoherent": 40.0}
 FASTEST_SURE_MPS = 100.0
 # a level that follows the passing this closely lets the pitch stray so much further
 EVIDENT_CORRELATION, EVIDENT_RANGE_DB, EVIDENT_SHARE = 0.97, 12.0, 0.1
-NEAREST_M, FARTHEST_M = 0.2, 60.0
+# nothing that fast is let pass nearer than so
+NEAREST_M, NEAREST_FAST_M, FARTHEST_M = 0.2, 0.35, 60.0
 LEAST_FRAMES = 10
 # a passing hum is followed through nearly every frame in which it should be loud enough
 LEAST_HEARD_SHARE = 0.6
@@ -91,13 +92,16 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         f"(it would need {p.speed_mps:.0f} m/s)"
     )
     beyond = p.speed_mps > FASTEST_MPS[model.method]
-    if not p.closest_m + model.u(2) > NEAREST_M or p.closest_m > FARTHEST_M:
+    coherent = model.method == "coherent"
+    far = p.closest_m + model.u(2) > NEAREST_M
+    if not coherent and p.speed_mps > FAST_MPS:
+        far = p.closest_m > NEAREST_FAST_M
+    if not far or p.closest_m > FARTHEST_M:
         faults.append(
             f"the fall is not that of a passing at a possible distance ({p.closest_m:.3g} m)"
         )
     if p.speed_mps < LEAST_SPEED_IN_U * model.u(1):
         faults.append(UNSURE)
-    coherent = model.method == "coherent"
     if track.times_s.size < LEAST_FRAMES:
         # too faint to follow frame by frame: a coherent source's likelihood over the whole
         # curve must do

@@ -12,7 +12,7 @@ import pytest
 
 from wayside.measure.fitted import ModelFit
 from wayside.measure.result import Track
-from wayside.measure.shape import judge_shape, lasting_share
+from wayside.measure.shape import judge_shape, lasting_share, level_slope
 from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
 
@@ -77,7 +77,7 @@ def test_beyond_forty_metres_a_second_pitch_and_level_must_both_agree() -> None:
     assert judge_shape(fast, track, -60.0).faults == ()
     dull = replace(track, level_db=0.1 * track.level_db)
     half = 300.0 * 60.0 / 343.2
-    astray = replace(track, pitch_hz=track.pitch_hz + 0.1 * half * np.sin(track.times_s * 3.0))
+    astray = replace(track, pitch_hz=track.pitch_hz + 0.2 * half * np.sin(track.times_s * 3.0))
     for doubtful in (dull, astray):
         assert any("further than any" in f for f in judge_shape(fast, doubtful, -60.0).faults)
     faster = _vehicle(110.0)
@@ -98,3 +98,46 @@ def test_a_fast_source_whose_pitch_keeps_exactly_to_the_curve_needs_less_of_the_
     exact, close = (replace(t, level_db=t.level_db + echoes) for t in (exact, close))
     assert judge_shape(model, exact, -60.0).faults == ()
     assert any("not loudest" in f for f in judge_shape(model, close, -60.0).faults)
+
+
+def test_a_fast_source_may_be_louder_ahead() -> None:
+    """By the square of the Doppler factor (Morse and Ingard 1968, 11.2; memory)."""
+    model = _vehicle(75.0)
+    p = model.passby
+    track = _track(p)
+    half = 300.0 * 75.0 / 343.2
+    # closely enough for a fast one, if the level agrees, not enough to do with less of it
+    track = replace(
+        track, pitch_hz=track.pitch_hz + 0.04 * half * (-1.0) ** np.arange(track.times_s.size)
+    )
+    doppler_db = 20 * np.log10(p.pitch(track.times_s) / p.source_hz)
+    ahead, behind = (replace(track, level_db=track.level_db + n * doppler_db) for n in (2.0, -2.0))
+    assert level_slope(model, ahead, -60.0)[1] < 0.92
+    assert level_slope(model, ahead, -60.0, 2)[1] == pytest.approx(1.0, abs=1e-9)
+    assert judge_shape(model, ahead, -60.0).faults == ()
+    assert judge_shape(model, behind, -60.0).faults != ()
+
+
+def test_a_level_that_follows_the_passing_closely_lets_a_fast_pitch_stray_more() -> None:
+    model = _vehicle(60.0)
+    track = _track(model.passby)
+    half = 300.0 * 60.0 / 343.2
+
+    def strayed(share: float) -> Track:
+        strays = share * half * (-1.0) ** np.arange(track.times_s.size)
+        return replace(track, pitch_hz=track.pitch_hz + strays)
+
+    assert judge_shape(model, strayed(0.08), -60.0).faults == ()
+    echoes = 5.0 * np.sin(2 * np.pi * 2.0 * track.times_s)
+    rough = replace(strayed(0.08), level_db=track.level_db + echoes)
+    for doubtful in (strayed(0.13), rough):
+        assert any("further than any" in f for f in judge_shape(model, doubtful, -60.0).faults)
+
+
+def test_nothing_fast_passes_a_hand_s_breadth_away() -> None:
+    covariance = np.diag(np.square((0.02, 0.2, 0.15, 0.01, 0.01)))
+    for closest_m, possible in ((0.22, False), (0.5, True)):
+        p = PassBy(300.0, 16.4, closest_m, 2.0, 343.2)
+        model = ModelFit(p, covariance, "incoherent", Unrest(walk=0.1), 0.0, np.zeros(5))
+        faults = judge_shape(model, _track(p), -60.0).faults
+        assert any("possible distance" in f for f in faults) != possible
