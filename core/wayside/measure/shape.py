@@ -33,6 +33,8 @@ FAST_MPS, FAST_CORRELATION = 15.0, 0.93
 THROWN_AHEAD, POINTED_AHEAD = (1, 2), (3, 4)
 # a pitch so close to the curve speaks for itself, even if echoes upset the level
 CLOSE_SHARE, CLOSE_U, CLOSE_CORRELATION = 0.06, 0.12, 0.55
+# of a slow source; further away an engine that runs down at standstill does so too
+CLOSE_WITHIN_M = 15.0
 # no voice and no engine keeps so close to the curve for so many frames
 EXACT_SHARE, EXACT_U, EXACT_FRAMES, EXACT_CORRELATION = 0.02, 0.03, 30, 0.75
 # strays of single frames, and of means over a crossing time, which a hum's unrest leaves small
@@ -113,10 +115,11 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     if not coherent and heard_share(model, track) < LEAST_HEARD_SHARE:
         faults.append("the tone comes and goes as it passes, as a voice or a melody does")
     share = residual_share(model, track)
+    close = share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps
     exact = share < EXACT_SHARE and model.u(1) < EXACT_U * p.speed_mps
     exact = exact and track.times_s.size >= EXACT_FRAMES
     level = level_slope(model, track, faintest_db)
-    if not coherent and p.speed_mps > FAST_MPS:
+    if not coherent and close and p.speed_mps > FAST_MPS:
         powers = THROWN_AHEAD + (POINTED_AHEAD if exact else ())
         thrown = [level_slope(model, track, faintest_db, n) for n in powers]
         level = max([level, *thrown], key=lambda one: one[1])
@@ -124,11 +127,10 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         level = _likeliest_level(model, track, faintest_db, level)
     slope, correlation, spread_db = level
     least = LEAST_CORRELATION[model.method]
-    close = share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps
     if not coherent and p.speed_mps > FAST_MPS:
         # voices and engines slide further than riders
         least = EXACT_CORRELATION if exact else FAST_CORRELATION
-    elif not coherent and close:
+    elif not coherent and close and p.closest_m < CLOSE_WITHIN_M:
         least = CLOSE_CORRELATION
     if spread_db < TELLING_RANGE_DB:
         # little rise and fall to go by: it must be all the clearer
