@@ -14,13 +14,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks, demodulate
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.ladder import moved, scale_of
 from wayside.measure.lines import harmonic_series
-from wayside.measure.phasefit import Priors, fit_phase, linear_data
+from wayside.measure.phasefit import Beside, Priors, fit_phase, linear_data
 from wayside.measure.phases import track_phase
 from wayside.measure.refine import Sound
+from wayside.measure.reflection import find_reflection
 from wayside.measure.result import Fit, FloatArray
 from wayside.measure.unrest import LinearData, estimate, least_squares
 from wayside.physics.passby import PassBy
@@ -30,6 +32,8 @@ USABLE_PHASE_RAD = 0.7
 LEAST_BLOCKS = 24
 MOST_POINTS = 240
 ROUNDS = 4
+# a reflection off the ground must explain so much more (nats), or so little less to stay open
+REFLECTED, OPEN = 10.0, 3.0
 
 
 @dataclass(frozen=True)
@@ -106,7 +110,12 @@ def changes_tied(
 
 
 def changes_fixed(
-    blocks: Blocks, clear: Blocks | None, start: PassBy, priors: Priors, near: bool
+    blocks: Blocks,
+    clear: Blocks | None,
+    start: PassBy,
+    priors: Priors,
+    near: bool,
+    job: Job = QUIET,
 ) -> Changes:
     """Return the changes of a source of fixed pitch, its own drift and the motion's apart."""
     if clear is None:
@@ -116,31 +125,50 @@ def changes_fixed(
         drift = changes_tied(blocks, clear, tied, priors, near)
         speed = _speed_rate(p, covariance)
         return Changes(drift.pitch, speed, p.acceleration_mps2, _u(covariance[4, 4]))
+    changes, likely = _apart(clear, start, priors, near, None)
+    job.check()
+    # what seems to drift may be the sound heard a second time, off the ground
+    ground = find_reflection(clear, start, job)
+    if ground is None:
+        return changes
+    along = ground.beside(clear)
+    direct, likelier = _apart(ground.removed(clear), ground.passby, priors, near, along)
+    # the broader answer leads where the data cannot decide
+    least = -OPEN if direct.pitch.u > changes.pitch.u else REFLECTED
+    return direct if likelier > likely + least else changes
+
+
+def _apart(
+    clear: Blocks, start: PassBy, priors: Priors, near: bool, beside: Beside | None
+) -> tuple[Changes, float]:
+    """Return the pitch's own drift and the motion's changes, and their log-likelihood."""
     p, rate = start, 0.0
     for _ in range(ROUNDS):
         # what drifts so far is counted to the reference
         known = _drift_cycles(p, clear.times_s, rate)
         turned = replace(clear, reference_cycles=clear.reference_cycles - known)
-        fit = fit_phase(turned, p, FREE, priors, near=near)
+        fit = fit_phase(turned, p, FREE, priors, near=near, beside=beside)
         p = fit.passby
-        data = _with_drift(linear_data(fit.track, p, FREE, priors), p)
+        data = _with_drift(linear_data(fit.track, p, FREE, priors, beside), p)
         unrest = estimate(data)
         answer = least_squares(data, unrest)
-        step = answer.step[: len(FREE)]
+        step, last = answer.step[: len(FREE)], data.design.shape[1] - 2
         p = moved(p, step * min(1.0, 0.5 / max(float(np.max(np.abs(step))), 1e-30)), FREE)
-        rate += float(answer.step[len(FREE)])
-        if abs(answer.step[len(FREE)]) < 0.05 * _u(answer.covariance[5, 5]):
+        rate += float(answer.step[last])
+        if abs(answer.step[last]) < 0.05 * _u(answer.covariance[last, last]):
             break
+    kept = [*range(len(FREE)), last]
     scale = np.append(scale_of(p), 1.0)
-    covariance = answer.covariance[:6, :6] * np.outer(scale, scale)
+    covariance = answer.covariance[np.ix_(kept, kept)] * np.outer(scale, scale)
     if near and not unrest.any:
         covariance = covariance * _excess(data, answer.step)
-    return Changes(
+    changes = Changes(
         Rate(rate, _u(covariance[5, 5])),
         _speed_rate(p, covariance),
         p.acceleration_mps2,
         _u(covariance[4, 4]),
     )
+    return changes, answer.loglik
 
 
 def _fitted(

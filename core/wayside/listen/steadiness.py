@@ -145,8 +145,10 @@ def constant_speed_test(
     coherent = fit.method == "coherent"
     clear = clear_run(blocks, p, coherent)
     job.step(0.4, "Testing for constant speed")
-    changes_of = changes_tied if p.speed_tied else changes_fixed
-    changes = changes_of(blocks, clear, p, priors, coherent)
+    if p.speed_tied:
+        changes = changes_tied(blocks, clear, p, priors, coherent)
+    else:
+        changes = changes_fixed(blocks, clear, p, priors, coherent, job)
     ends = p.emission_time((clear or blocks).times_s[[0, -1]])
     job.check()
     return _judged(changes, measurement, p.speed_tied, float(ends[0]), float(ends[1]))

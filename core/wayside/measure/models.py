@@ -32,7 +32,7 @@ from wayside.measure.polished import Polished
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of
 from wayside.measure.reflection import Reflection, find_reflection
 from wayside.measure.rivals import with_rivals
-from wayside.measure.staging import RIDER, usual_of
+from wayside.measure.staging import RIDER, VEHICLE, usual_of
 from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.measure.unrest import Unrest
 from wayside.measure.wheelstart import as_ridden, ridden
@@ -55,6 +55,8 @@ METHODS = {False: "incoherent", True: "coherent"}
 # a reflection off the ground must explain so much more (nats)
 REFLECTED = 10.0
 SOUND_SPEED_STEP = 0.003
+# a fit further from what was heard than this share of the drop, within so many crossing times
+DRAWN_AWAY, AROUND = 0.25, 2.0
 
 
 def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:
@@ -70,15 +72,29 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         Distance and treads per metre, where known.
     job : Job
     """
-    usual = usual_of(start.passby, start.glide_gain)
-    choice = _fit_models(sound, start, kind, replace(priors, usual=usual), job)
-    p = choice.fits[0].passby
-    other = usual_of(p, start.glide_gain)
-    if usual is not RIDER or other is RIDER:
+    choice = _fit_models(sound, start, kind, priors, job)
+    fit = choice.fits[0]
+    if fit.method == "coherent":
         return choice
-    # what passed for a rider was none
-    start = replace(start, passby=p.with_(speed_tied=False, acceleration_mps2=0.0))
-    return _fit_models(sound, start, kind, replace(priors, usual=other), job)
+    nats, p = start.glide_gain, fit.passby
+    if usual_of(start.passby, nats) is RIDER or not _left(p, start.passby):
+        if usual_of(p, nats) is RIDER:
+            return choice
+        # what passed for a rider was none
+        start = replace(start, passby=p.with_(speed_tied=False, acceleration_mps2=0.0))
+    again = _fit_models(sound, start, kind, replace(priors, usual=VEHICLE), job)
+    p = again.fits[0].passby
+    fast = usual_of(p, nats) is VEHICLE and not _left(p, start.passby)
+    return again if fast else choice
+
+
+def _left(fit: PassBy, heard: PassBy) -> bool:
+    """Return True for a fit that was drawn away from the pitch that was heard."""
+    crossing = heard.closest_m / heard.speed_mps
+    middle = heard.passing_time_s + heard.closest_m / heard.sound_speed_mps
+    times = middle + crossing * np.linspace(-AROUND, AROUND, 21)
+    off = np.max(np.abs(fit.pitch(times) - heard.pitch(times)))
+    return bool(off > DRAWN_AWAY * (heard.approach_hz - heard.recede_hz))
 
 
 def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:
