@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from wayside.measure.fitted import ModelFit
 from wayside.measure.result import Track
+from wayside.measure.staging import FAST_MPS
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -26,7 +27,7 @@ LEAST_LEVEL_RANGE_DB = 4.0
 LEAST_CORRELATION = {"coherent": 0.35, "incoherent": 0.85}
 # a wavering pitch leaves passing and distance so open that the level may choose among them
 CLEAR_CORRELATION, LEVEL_WITHIN_U, MOST_OPEN = 0.95, 1.5, 0.7
-FAST_MPS, FAST_CORRELATION = 15.0, 0.93
+FAST_CORRELATION = 0.93
 # a source that moves is louder ahead: by the square of the Doppler factor if it is small and
 # pulsates (Morse and Ingard 1968, 11.2), by less if it is larger. Engines point some way, too:
 # of one whose pitch speaks for itself that may add as much again
@@ -118,20 +119,8 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     close = share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps
     exact = share < EXACT_SHARE and model.u(1) < EXACT_U * p.speed_mps
     exact = exact and track.times_s.size >= EXACT_FRAMES
-    level = level_slope(model, track, faintest_db)
-    if not coherent and close and p.speed_mps > FAST_MPS:
-        powers = THROWN_AHEAD + (POINTED_AHEAD if exact else ())
-        thrown = [level_slope(model, track, faintest_db, n) for n in powers]
-        level = max([level, *thrown], key=lambda one: one[1])
-    if not coherent and level[1] < CLEAR_CORRELATION:
-        level = _likeliest_level(model, track, faintest_db, level)
-    slope, correlation, spread_db = level
-    least = LEAST_CORRELATION[model.method]
-    if not coherent and p.speed_mps > FAST_MPS:
-        # voices and engines slide further than riders
-        least = EXACT_CORRELATION if exact else FAST_CORRELATION
-    elif not coherent and close and p.closest_m < CLOSE_WITHIN_M:
-        least = CLOSE_CORRELATION
+    slope, correlation, spread_db = _heard_level(model, track, faintest_db, close, exact)
+    least = _least_correlation(model, close, exact)
     if spread_db < TELLING_RANGE_DB:
         # little rise and fall to go by: it must be all the clearer
         least = max(least, 0.6)
@@ -159,6 +148,35 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     if strays and not telling and (clear or not coherent):
         faults.append("the pitch strays from the curve of a passing source")
     return Shape(tuple(faults), slope, share)
+
+
+def _heard_level(
+    model: ModelFit, track: Track, faintest_db: float, close: bool, exact: bool
+) -> tuple[float, float, float]:
+    """Return slope, correlation and range of level, as a source like this may be heard."""
+    level = level_slope(model, track, faintest_db)
+    if model.method == "coherent":
+        return level
+    if close and model.passby.speed_mps > FAST_MPS:
+        powers = THROWN_AHEAD + (POINTED_AHEAD if exact else ())
+        thrown = [level_slope(model, track, faintest_db, n) for n in powers]
+        level = max([level, *thrown], key=lambda one: one[1])
+    if level[1] < CLEAR_CORRELATION:
+        level = _likeliest_level(model, track, faintest_db, level)
+    return level
+
+
+def _least_correlation(model: ModelFit, close: bool, exact: bool) -> float:
+    """Return how closely the level must follow 1/r."""
+    p = model.passby
+    if model.method == "coherent":
+        return LEAST_CORRELATION[model.method]
+    if p.speed_mps > FAST_MPS:
+        # voices and engines slide further than riders
+        return EXACT_CORRELATION if exact else FAST_CORRELATION
+    if close and p.closest_m < CLOSE_WITHIN_M:
+        return CLOSE_CORRELATION
+    return LEAST_CORRELATION[model.method]
 
 
 def level_slope(
