@@ -12,7 +12,7 @@ import pytest
 
 from wayside.measure.fitted import ModelFit
 from wayside.measure.result import Track
-from wayside.measure.shape import judge_shape, lasting_share, level_slope
+from wayside.measure.shape import heard_share, judge_shape, lasting_share, level_slope
 from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
 
@@ -141,3 +141,36 @@ def test_nothing_fast_passes_a_hand_s_breadth_away() -> None:
         model = ModelFit(p, covariance, "incoherent", Unrest(walk=0.1), 0.0, np.zeros(5))
         faults = judge_shape(model, _track(p), -60.0).faults
         assert any("possible distance" in f for f in faults) != possible
+
+
+def test_what_is_heard_in_snatches_must_follow_the_passing_closely() -> None:
+    model = _incoherent((0.2, 1.0, 0.02, 0.02, 0.05))
+    whole = _track(model.passby)
+    # three frames of ten are lost, as between the sounds of a voice
+    there = np.arange(whole.times_s.size) % 10 < 7
+    parts = (whole.times_s, whole.pitch_hz, whole.u_hz, whole.level_db)
+    snatches = Track(*(part[there] for part in parts))
+    assert 0.6 < heard_share(model, snatches) < 0.75
+    rough = replace(
+        snatches, level_db=snatches.level_db + 3.5 * np.sin(2 * np.pi * 2.0 * snatches.times_s)
+    )
+    assert 0.85 < level_slope(model, rough, -60.0)[1] < 0.95
+    assert judge_shape(model, snatches, -60.0).faults == ()
+    assert any("comes and goes" in f for f in judge_shape(model, rough, -60.0).faults)
+    all_along = replace(
+        whole, level_db=whole.level_db + 3.5 * np.sin(2 * np.pi * 2.0 * whole.times_s)
+    )
+    assert judge_shape(model, all_along, -60.0).faults == ()
+
+
+def test_a_fast_source_rises_and_falls_by_some_of_what_distance_makes() -> None:
+    model = _vehicle(23.0)
+    track = _track(model.passby)
+    echoes = 1.2 * np.sin(2 * np.pi * 2.0 * track.times_s)
+    flat = replace(track, level_db=0.33 * track.level_db + echoes)
+    slope, correlation, _ = level_slope(model, flat, -60.0)
+    assert slope < 0.4
+    assert 0.75 < correlation < 0.93
+    assert any("not loudest" in f for f in judge_shape(model, flat, -60.0).faults)
+    rising = replace(track, level_db=track.level_db + 3.6 * echoes / 1.2)
+    assert judge_shape(model, rising, -60.0).faults == ()
