@@ -57,6 +57,8 @@ REFLECTED = 10.0
 SOUND_SPEED_STEP = 0.003
 # a fit further from what was heard than this share of the drop, within so many crossing times
 DRAWN_AWAY, AROUND = 0.25, 2.0
+# an engine sounds a series of lines; a fast line that wavers alone may be two notes' of a chord
+ENGINE_LINES = 3
 
 
 def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:
@@ -74,7 +76,7 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
     """
     choice = _fit_models(sound, start, kind, priors, job)
     fit = choice.fits[0]
-    if fit.method == "coherent":
+    if fit.method == "coherent" or len(start.harmonics) < ENGINE_LINES:
         return choice
     nats, p = start.glide_gain, fit.passby
     if usual_of(start.passby, nats) is RIDER or not _left(p, start.passby):
