@@ -14,15 +14,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from wayside.jobs import QUIET, Job
+from wayside.jobs import Job
 from wayside.measure.demod import Blocks, demodulate
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.ladder import moved, scale_of
 from wayside.measure.lines import harmonic_series
+from wayside.measure.models import DECISIVE
 from wayside.measure.phasefit import Beside, Priors, fit_phase, linear_data
 from wayside.measure.phases import track_phase
 from wayside.measure.refine import Sound
-from wayside.measure.reflection import find_reflection
+from wayside.measure.reflection import REFLECTED, find_reflection
 from wayside.measure.result import Fit, FloatArray
 from wayside.measure.unrest import LinearData, estimate, least_squares
 from wayside.physics.passby import PassBy
@@ -32,8 +33,6 @@ USABLE_PHASE_RAD = 0.7
 LEAST_BLOCKS = 24
 MOST_POINTS = 240
 ROUNDS = 4
-# a reflection off the ground must explain so much more (nats), or so little less to stay open
-REFLECTED, OPEN = 10.0, 3.0
 
 
 @dataclass(frozen=True)
@@ -115,7 +114,7 @@ def changes_fixed(
     start: PassBy,
     priors: Priors,
     near: bool,
-    job: Job = QUIET,
+    job: Job,
 ) -> Changes:
     """Return the changes of a source of fixed pitch, its own drift and the motion's apart."""
     if clear is None:
@@ -134,7 +133,7 @@ def changes_fixed(
     along = ground.beside(clear)
     direct, likelier = _apart(ground.removed(clear), ground.passby, priors, near, along)
     # the broader answer leads where the data cannot decide
-    least = -OPEN if direct.pitch.u > changes.pitch.u else REFLECTED
+    least = -DECISIVE if direct.pitch.u > changes.pitch.u else REFLECTED
     return direct if likelier > likely + least else changes
 
 

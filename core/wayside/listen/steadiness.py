@@ -24,6 +24,7 @@ from wayside.measure.options import MeasureOptions
 from wayside.measure.phasefit import Priors
 from wayside.measure.result import FloatArray, Measurement
 from wayside.measure.staging import usual_of
+from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
 from wayside.sound.recording import Recording
 
@@ -138,7 +139,7 @@ def constant_speed_test(
     p = motion_of(measurement)
     fit = measurement.fit
     assert fit is not None
-    priors = _priors(options or MeasureOptions(), measurement)
+    priors = _priors(options or MeasureOptions(), p, measurement.detection.statistic)
     sound = sound_between(recording, measurement.start_s, measurement.stop_s)
     job.step(0.0, "Following the pitch in the rider's frame")
     blocks = envelopes(sound, fit)
@@ -154,10 +155,9 @@ def constant_speed_test(
     return _judged(changes, measurement, p.speed_tied, float(ends[0]), float(ends[1]))
 
 
-def _priors(options: MeasureOptions, measurement: Measurement) -> Priors:
+def _priors(options: MeasureOptions, p: PassBy, nats: float) -> Priors:
     known = Priors.from_options(options)
-    usual = usual_of(motion_of(measurement), measurement.detection.statistic)
-    return replace(known, acceleration_mps2=ANY_ACCELERATION, weak=True, usual=usual)
+    return replace(known, acceleration_mps2=ANY_ACCELERATION, weak=True, usual=usual_of(p, nats))
 
 
 def _judged(

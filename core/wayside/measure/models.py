@@ -30,7 +30,7 @@ from wayside.measure.phases import track_phase
 from wayside.measure.polish import polish
 from wayside.measure.polished import Polished
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of
-from wayside.measure.reflection import Reflection, find_reflection
+from wayside.measure.reflection import REFLECTED, Reflection, find_reflection
 from wayside.measure.rivals import with_rivals
 from wayside.measure.staging import RIDER, VEHICLE, usual_of
 from wayside.measure.unrest import QUIET as NO_UNREST
@@ -52,8 +52,6 @@ PARTS_OF_WINDOW, LONGEST_BLOCK_S = 8.0, 0.025
 TURNS, BLURRED_CYCLES = 2, 0.05
 DECISIVE = 3.0
 METHODS = {False: "incoherent", True: "coherent"}
-# a reflection off the ground must explain so much more (nats)
-REFLECTED = 10.0
 SOUND_SPEED_STEP = 0.003
 # a fit further from what was heard than this share of the drop, within so many crossing times
 DRAWN_AWAY, AROUND = 0.25, 2.0

@@ -41,6 +41,8 @@ FAINTEST, LOUDEST = 0.03, 1.2
 MOST_BLOCKS = 400
 # where both sounds cancel to less than this their phase is not known
 LEAST_SIZE = 0.02
+# a reflection off the ground must explain so much more (nats)
+REFLECTED = 10.0
 
 
 @dataclass(frozen=True)

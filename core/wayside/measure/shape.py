@@ -102,7 +102,7 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     beyond = p.speed_mps > FASTEST_MPS[model.method]
     coherent = model.method == "coherent"
     far = p.closest_m + model.u(2) > NEAREST_M
-    if not coherent and p.speed_mps > FAST_MPS:
+    if _fast(model):
         far = p.closest_m > NEAREST_FAST_M
     if not far or p.closest_m > FARTHEST_M:
         faults.append(
@@ -158,6 +158,11 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     return Shape(tuple(faults), slope, share)
 
 
+def _fast(model: ModelFit) -> bool:
+    """Return True for a wavering pitch that calls for more than a rider's speed."""
+    return model.method != "coherent" and model.passby.speed_mps > FAST_MPS
+
+
 def _heard_level(
     model: ModelFit, track: Track, faintest_db: float, close: bool, exact: bool
 ) -> tuple[float, float, float]:
@@ -165,7 +170,7 @@ def _heard_level(
     level = level_slope(model, track, faintest_db)
     if model.method == "coherent":
         return level
-    if close and model.passby.speed_mps > FAST_MPS:
+    if close and _fast(model):
         powers = THROWN_AHEAD + (POINTED_AHEAD if exact else ())
         thrown = [level_slope(model, track, faintest_db, n) for n in powers]
         level = max([level, *thrown], key=lambda one: one[1])
@@ -179,7 +184,7 @@ def _least_correlation(model: ModelFit, close: bool, exact: bool) -> float:
     p = model.passby
     if model.method == "coherent":
         return LEAST_CORRELATION[model.method]
-    if p.speed_mps > FAST_MPS:
+    if _fast(model):
         # voices and engines slide further than riders
         return EXACT_CORRELATION if exact else FAST_CORRELATION
     if close and p.closest_m < CLOSE_WITHIN_M:
@@ -189,8 +194,9 @@ def _least_correlation(model: ModelFit, close: bool, exact: bool) -> float:
 
 def _least_slope(model: ModelFit, correlation: float) -> float:
     """Return how much of the rise and fall of 1/r the level must show."""
-    fast = model.method != "coherent" and model.passby.speed_mps > FAST_MPS
-    return LEAST_LOOSE_SLOPE if fast and correlation < FAST_CORRELATION else LEAST_LEVEL_SLOPE
+    return (
+        LEAST_LOOSE_SLOPE if _fast(model) and correlation < FAST_CORRELATION else LEAST_LEVEL_SLOPE
+    )
 
 
 def level_slope(

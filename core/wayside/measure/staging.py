@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from wayside.physics.passby import PassBy
 
-# faster than riders go; heard from no further, and passing no slower, than vehicles are
+# faster than riders go; nobody is heard from further away; slower passings are no vehicle's
 FAST_MPS, FARTHEST_M, LONGEST_CROSSING_S = 15.0, 40.0, 2.0
 # so many nats above the noise the glide itself tells how fast it was
 CLEAR_NATS = 700.0

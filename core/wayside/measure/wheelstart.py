@@ -17,13 +17,11 @@ from scipy.optimize import least_squares
 from wayside.measure.demod import Blocks
 from wayside.measure.ladder import moved
 from wayside.measure.phasefit import ALL, Priors
-from wayside.measure.staging import RIDER
+from wayside.measure.staging import FARTHEST_M, RIDER
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
 
-# nobody is heard from further away than this
-FARTHEST_M = 40.0
 POINTS = 40
 # the loudest moment tells the passing to within this; a rough guess
 LOUDEST_OVER_S, PASSING_SPREAD_S = 0.4, 1.0
