@@ -20,10 +20,9 @@ from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
 
-# an automatic gain flattens the rise of level, but does not turn it round
-LEAST_LEVEL_SLOPE = 0.2
-# of a fast source whose level follows the passing less closely than its pitch alone would ask
-LEAST_LOOSE_SLOPE = 0.4
+# an automatic gain flattens the rise of level, but does not turn it round; with the gain taken
+# off, as far as the background shows it, hums come out between 0.8 and 1.2
+LEAST_LEVEL_SLOPE = {"coherent": 0.2, "incoherent": 0.4}
 LEAST_LEVEL_RANGE_DB = 4.0
 # a phase that keeps to the curve speaks for itself; a wavering one needs the level's word
 LEAST_CORRELATION = {"coherent": 0.35, "incoherent": 0.85}
@@ -36,8 +35,9 @@ FAST_CORRELATION = 0.93
 THROWN_AHEAD, POINTED_AHEAD = (1, 2), (3, 4)
 # a pitch so close to the curve speaks for itself, even if echoes upset the level
 CLOSE_SHARE, CLOSE_U, CLOSE_CORRELATION = 0.06, 0.12, 0.55
-# of a slow source; further away an engine that runs down at standstill does so too
-CLOSE_WITHIN_M = 15.0
+# of a slow source; further away an engine that runs down at standstill does so too, and beyond
+# the speed of most riders a voice
+CLOSE_WITHIN_M, CLOSE_MPS = 15.0, 12.0
 # no voice and no engine keeps so close to the curve for so many frames
 EXACT_SHARE, EXACT_U, EXACT_FRAMES, EXACT_CORRELATION = 0.02, 0.03, 30, 0.75
 # strays of single frames, and of means over a crossing time, which a hum's unrest leaves small
@@ -133,7 +133,7 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
     if spread_db < LEAST_LEVEL_RANGE_DB:
         if not coherent:
             faults.append("it is not heard from near and far, as that of a passing source is")
-    elif slope < _least_slope(model, correlation) or correlation < least:
+    elif slope < LEAST_LEVEL_SLOPE[model.method] or correlation < least:
         faults.append(
             "the tone is not loudest where its pitch falls fastest, as that of a passing source is"
         )
@@ -187,16 +187,9 @@ def _least_correlation(model: ModelFit, close: bool, exact: bool) -> float:
     if _fast(model):
         # voices and engines slide further than riders
         return EXACT_CORRELATION if exact else FAST_CORRELATION
-    if close and p.closest_m < CLOSE_WITHIN_M:
+    if close and p.closest_m < CLOSE_WITHIN_M and p.speed_mps < CLOSE_MPS:
         return CLOSE_CORRELATION
     return LEAST_CORRELATION[model.method]
-
-
-def _least_slope(model: ModelFit, correlation: float) -> float:
-    """Return how much of the rise and fall of 1/r the level must show."""
-    return (
-        LEAST_LOOSE_SLOPE if _fast(model) and correlation < FAST_CORRELATION else LEAST_LEVEL_SLOPE
-    )
 
 
 def level_slope(

@@ -22,8 +22,8 @@ from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
-from scipy.linalg import LinAlgError, cho_solve, cholesky
-from scipy.linalg.lapack import dpotrf, dtrtrs
+from numpy.linalg import LinAlgError
+from scipy.linalg.lapack import dpotrf, dpotrs, dtrtrs
 from scipy.optimize import minimize
 
 from wayside.jobs import QUIET as IDLE
@@ -277,7 +277,7 @@ def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
     if unrest.any:
         root = _root(covariance_of(data, unrest))
         white = _solved(root, data.stack)
-        logdet = 2.0 * float(np.sum(np.log(np.diag(root))))
+        logdet = 2.0 * float(np.sum(np.log(root.diagonal())))
     else:
         sd = np.sqrt(data.noise)[:, None]
         white = data.stack / sd
@@ -289,11 +289,14 @@ def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
     normal = a.T @ a
     if not np.all(np.isfinite(normal)):
         raise LinAlgError("the phase or its derivatives are not finite")
-    factor = cholesky(normal, lower=True)
-    step = cho_solve((factor, True), a.T @ b)
+    # called thousands of times a recording: the routines themselves, without what surrounds them
+    factor, failed = dpotrf(normal, lower=1, clean=1)
+    if failed:
+        raise LinAlgError("the phase does not tell the parameters apart")
+    step = dpotrs(factor, a.T @ b, lower=1)[0]
     rest = b - a @ step
-    logdet += 2.0 * float(np.sum(np.log(np.diag(factor))))
-    covariance = cho_solve((factor, True), np.eye(normal.shape[0]))
+    logdet += 2.0 * float(np.sum(np.log(factor.diagonal())))
+    covariance = dpotrs(factor, np.eye(normal.shape[0]), lower=1)[0]
     return LinearFit(step, covariance, -0.5 * (float(rest @ rest) + logdet))
 
 
@@ -302,7 +305,6 @@ def _root(v: FloatArray) -> FloatArray:
     for touch in (0.0, 1e-10, 1e-7):
         diagonal = _diagonal(v)
         diagonal += touch * float(np.mean(diagonal))
-        # called thousands of times a recording: the routine itself, without what surrounds it
         root, failed = dpotrf(v, lower=1, clean=1)
         if not failed:
             return np.asarray(root)
