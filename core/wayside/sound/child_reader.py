@@ -7,7 +7,7 @@ ends the child at once.
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Generator
 from pathlib import Path
 
 from wayside.decoding.child import POLL_S, ChildLink, Silence
@@ -21,7 +21,7 @@ STALL_LIMIT_S = 60.0
 TIME_LIMIT_S = 1800.0
 
 
-def read_in_child(path: Path, job: Job) -> Iterator[Event]:
+def read_in_child(path: Path, job: Job) -> Generator[Event, None, None]:
     """Yield the events of any recording or film; they break off if the child crashes.
 
     Raises

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
 
 from wayside.decoding.opening import not_media, open_checked
@@ -51,4 +51,6 @@ def load_recording(path: str | os.PathLike[str], *, job: Job = QUIET) -> Recordi
             # Nothing to decode, so nothing to fear: no child is needed.
             with suppress(Undecodable):
                 return collect(read_plain(file, path.name), path.name, job)
-    return collect(read_in_child(path, job), path.name, job)
+    # an error that is kept keeps what it was raised in: the child must end before
+    with closing(read_in_child(path, job)) as events:
+        return collect(events, path.name, job)

@@ -212,3 +212,25 @@ def test_cancel_is_noticed_within_200_ms(
         load_recording(path, job=Job(cancelled=asked.is_set))
     timer.join()
     assert time.monotonic() - begin < 0.5
+
+
+def test_no_decoder_outlives_an_error_that_is_kept(
+    tmp_path: Path, encode: Encode, make_noise, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = encode(tmp_path / "a.mp4", make_noise(0.5))
+    started = []
+
+    class Link(child_reader.ChildLink):
+        def __init__(self, module: str, path: Path) -> None:
+            super().__init__(module, path)
+            started.append(self._child)
+
+    def refuse(fraction: float, message: str) -> None:
+        if message == "Reading the recording":
+            raise MediaError("This recording is not wanted.")
+
+    monkeypatch.setattr(child_reader, "ChildLink", Link)
+    with pytest.raises(MediaError, match="not wanted") as kept:
+        load_recording(path, job=Job(report=refuse))
+    assert kept.tb is not None
+    assert [child.returncode is None for child in started] == [False]
