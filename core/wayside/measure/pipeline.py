@@ -25,7 +25,8 @@ from wayside.measure.phasefit import Priors
 from wayside.measure.refine import LostError, Refined, Sound, near_of, refine, span_of
 from wayside.measure.remarks import limits_of, warnings_of
 from wayside.measure.result import Detection, Measurement, Track, TwoWindow
-from wayside.measure.shape import OPEN, Shape, judge_shape
+from wayside.measure.shape import COMES_AND_GOES, OPEN, Shape, judge_shape
+from wayside.measure.snatches import in_snatches
 from wayside.measure.windows import two_window, window_places
 from wayside.sound.recording import Recording
 
@@ -43,7 +44,7 @@ LEAST_LENGTH_S = 0.3
 TRIED = 4
 # a voice or a melody that mimics a passing goes on at least this long to either side
 MIMIC_LASTS_S = 1.0
-# a glide fainter than this is asked whether a gust made it (nats)
+# a glide fainter than this is asked whether a gust made it, or a voice (nats)
 FAINT = 300.0
 ENOUGH_FRAMES = 24
 
@@ -364,6 +365,9 @@ def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job)
         track = follow(choice.blocks, p, frame)
     heard = unlevelled(track, near_of(sound, p), p)
     shape = judge_shape(choice.fits[0], heard, faintest_db(choice.blocks, frame))
+    faint = refined.glide_gain < FAINT and choice.fits[0].method == "coherent"
+    if faint and in_snatches(choice.blocks, p):
+        shape = replace(shape, faults=(*shape.faults, COMES_AND_GOES))
     return Found(refined, choice, track, shape)
 
 

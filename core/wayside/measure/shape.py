@@ -33,7 +33,8 @@ FAST_CORRELATION = 0.93
 # pulsates (Morse and Ingard 1968, 11.2), by less if it is larger. Engines point some way, too:
 # of one whose pitch speaks for itself that may add as much again
 THROWN_AHEAD, POINTED_AHEAD = (1, 2), (3, 4)
-# a pitch so close to the curve speaks for itself, even if echoes upset the level
+# a pitch so close to the curve, on both sides of the passing, speaks for itself, even if echoes
+# upset the level
 CLOSE_SHARE, CLOSE_U, CLOSE_CORRELATION = 0.06, 0.12, 0.55
 # of a slow source; further away an engine that runs down at standstill does so too, and beyond
 # the speed of most riders a voice
@@ -123,6 +124,7 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         faults.append(COMES_AND_GOES)
     share = residual_share(model, track)
     close = share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps
+    close = close and (_fast(model) or _on_both_sides(p, track))
     exact = share < EXACT_SHARE and model.u(1) < EXACT_U * p.speed_mps
     exact = exact and track.times_s.size >= EXACT_FRAMES
     slope, correlation, spread_db = _heard_level(model, track, faintest_db, close, exact)
@@ -161,6 +163,13 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
 def _fast(model: ModelFit) -> bool:
     """Return True for a wavering pitch that calls for more than a rider's speed."""
     return model.method != "coherent" and model.passby.speed_mps > FAST_MPS
+
+
+def _on_both_sides(p: PassBy, track: Track) -> bool:
+    """Return True for a tone heard for a crossing time before the passing and after it."""
+    crossing = p.closest_m / p.speed_mps
+    passing = p.passing_time_s + p.closest_m / p.sound_speed_mps
+    return bool(track.times_s[0] < passing - crossing and track.times_s[-1] > passing + crossing)
 
 
 def _heard_level(
