@@ -124,11 +124,10 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         faults.append(COMES_AND_GOES)
     share = residual_share(model, track)
     close = share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps
-    close = close and (_fast(model) or _on_both_sides(p, track))
     exact = share < EXACT_SHARE and model.u(1) < EXACT_U * p.speed_mps
     exact = exact and track.times_s.size >= EXACT_FRAMES
     slope, correlation, spread_db = _heard_level(model, track, faintest_db, close, exact)
-    least = _least_correlation(model, close, exact)
+    least = _least_correlation(model, close and _is_plain(p, track), exact)
     if spread_db < TELLING_RANGE_DB:
         # little rise and fall to go by: it must be all the clearer
         least = max(least, 0.6)
@@ -165,11 +164,13 @@ def _fast(model: ModelFit) -> bool:
     return model.method != "coherent" and model.passby.speed_mps > FAST_MPS
 
 
-def _on_both_sides(p: PassBy, track: Track) -> bool:
-    """Return True for a tone heard for a crossing time before the passing and after it."""
+def _is_plain(p: PassBy, track: Track) -> bool:
+    """Return True for a slow, near passing heard for long enough before and after."""
     crossing = p.closest_m / p.speed_mps
     passing = p.passing_time_s + p.closest_m / p.sound_speed_mps
-    return bool(track.times_s[0] < passing - crossing and track.times_s[-1] > passing + crossing)
+    both = track.times_s[0] < passing - crossing and track.times_s[-1] > passing + crossing
+    staged = p.closest_m < CLOSE_WITHIN_M and p.speed_mps < CLOSE_MPS
+    return bool(both and staged and track.times_s.size >= EXACT_FRAMES)
 
 
 def _heard_level(
@@ -188,15 +189,14 @@ def _heard_level(
     return level
 
 
-def _least_correlation(model: ModelFit, close: bool, exact: bool) -> float:
-    """Return how closely the level must follow 1/r."""
-    p = model.passby
+def _least_correlation(model: ModelFit, plain: bool, exact: bool) -> float:
+    """Return how closely the level must follow 1/r; with `plain` the pitch speaks for itself."""
     if model.method == "coherent":
         return LEAST_CORRELATION[model.method]
     if _fast(model):
         # voices and engines slide further than riders
         return EXACT_CORRELATION if exact else FAST_CORRELATION
-    if close and p.closest_m < CLOSE_WITHIN_M and p.speed_mps < CLOSE_MPS:
+    if plain:
         return CLOSE_CORRELATION
     return LEAST_CORRELATION[model.method]
 

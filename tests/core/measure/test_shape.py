@@ -65,6 +65,35 @@ def test_a_pitch_close_to_the_curve_needs_less_of_the_level() -> None:
     assert any("not loudest" in f for f in judge_shape(model, far, -60.0).faults)
 
 
+def test_only_a_passing_heard_for_long_enough_before_and_after_may() -> None:
+    model = _incoherent((0.02, 0.1, 0.05, 0.01, 0.01))
+    whole = _track(model.passby)
+    rough = whole.level_db + 5.0 * np.sin(3.0 * np.arange(whole.times_s.size))
+
+    def faults(kept: np.ndarray) -> tuple[str, ...]:
+        track = Track(whole.times_s[kept], whole.pitch_hz[kept], whole.u_hz[kept], rough[kept])
+        return judge_shape(model, track, -60.0).faults
+
+    every = np.ones(whole.times_s.size, dtype=bool)
+    assert faults(every) == ()
+    # the passing, at 2 s, is heard from a quarter of a crossing time before it on
+    assert any("not loudest" in f for f in faults(whole.times_s > 1.92))
+    # or in few frames
+    assert any("not loudest" in f for f in faults(np.abs(whole.times_s - 2.0) < 0.65))
+    # or it is faster than most riders
+    quick = replace(model, passby=model.passby.with_(speed_mps=13.0, closest_m=2.0 * 13.0 / 6.0))
+    track = replace(_track(quick.passby), level_db=rough)
+    assert any("not loudest" in f for f in judge_shape(quick, track, -60.0).faults)
+
+
+def test_a_level_that_hardly_rises_is_no_passing_s() -> None:
+    model = _incoherent((0.02, 0.1, 0.05, 0.01, 0.01))
+    track = _track(model.passby)
+    flat, fair = (replace(track, level_db=share * track.level_db) for share in (0.3, 0.5))
+    assert any("not loudest" in f for f in judge_shape(model, flat, -60.0).faults)
+    assert judge_shape(model, fair, -60.0).faults == ()
+
+
 def _vehicle(speed_mps: float) -> ModelFit:
     p = PassBy(300.0, speed_mps, 10.0, 2.0, 343.2)
     covariance = np.diag(np.square((0.02, 0.01 * speed_mps, 0.1, 0.01, 0.01)))
