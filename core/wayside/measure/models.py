@@ -29,9 +29,10 @@ from wayside.measure.phasefit import Beside, PhaseFit, Priors, fit_phase, one_st
 from wayside.measure.phases import track_phase
 from wayside.measure.polish import polish
 from wayside.measure.polished import Polished
+from wayside.measure.posterior import sampled
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of
 from wayside.measure.reflection import REFLECTED, Reflection, find_reflection
-from wayside.measure.rivals import with_rivals
+from wayside.measure.rivals import is_faint, with_rivals
 from wayside.measure.staging import RIDER, VEHICLE, usual_of
 from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.measure.unrest import Unrest
@@ -105,7 +106,10 @@ def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Jo
         polished = as_heard.with_own_noise()
         blocks = as_heard.blocks
         maxima = with_rivals(polished, job)
-        best, summit = maxima.passby, maxima.parts[0]
+        summit = maxima.parts[0]
+        if polished.brief and is_faint(polished):
+            maxima = sampled(polished, maxima, job) or maxima
+        best = maxima.passby
         base = ModelFit(
             best,
             _full(maxima.covariance, best, CONSTANT),

@@ -45,10 +45,15 @@ def with_rivals(polished: Polished, job: Job) -> Mixture:
     return mixed(summits(polished, job), CONSTANT)
 
 
+def is_faint(polished: Polished) -> bool:
+    """Return True for a tone so faint, or a pass so brief, that other maxima may count."""
+    return polished.rung.gain < (BRIEF_FAINT_GAIN if polished.brief else FAINT_GAIN)
+
+
 def summits(polished: Polished, job: Job) -> list[Part]:
     """Return the maxima that count, best first; see `with_rivals`."""
     lead = _part(polished.rung)
-    if polished.rung.gain >= (BRIEF_FAINT_GAIN if polished.brief else FAINT_GAIN):
+    if not is_faint(polished):
         return [lead]
     blocks = _modes(polished, _part(polished.climb_blocks(polished.rung.passby)), job)
     near = _near(blocks, BLOCK_SHARE if polished.waveform else LEAST_SHARE)

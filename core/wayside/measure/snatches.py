@@ -17,7 +17,7 @@ from wayside.measure.demod import Blocks
 from wayside.measure.ladder import edges_of, gains_of
 from wayside.physics.passby import PassBy
 
-WINDOWS_S = (0.05, 0.1, 0.2, 0.4, 0.8)
+WINDOWS_S = (0.1, 0.2, 0.4, 0.8)
 # a real level is not quite that of spreading: what short windows may explain more (of the whole)
 UNEVEN = 0.05
 # what they may explain more by chance, in standard deviations

@@ -105,9 +105,15 @@ class Waveform:
         """Return likelihood, slope and curvature at `p`, in the scaled parameters."""
         fit = self.projected(p)
         rest = self._moves(p, free, fit)
-        gain = 0.5 * float(fit.samples @ fit.samples - fit.rest @ fit.rest) / self.variance
         half = 0.5 / self.variance
-        return Sums(gain, half * (rest @ fit.rest), half * (rest @ rest.T))
+        return Sums(self._gain(fit), half * (rest @ fit.rest), half * (rest @ rest.T))
+
+    def gain_at(self, p: PassBy) -> float:
+        """Return the likelihood at `p` (nats)."""
+        return self._gain(self.projected(p))
+
+    def _gain(self, fit: _Projected) -> float:
+        return 0.5 * float(fit.samples @ fit.samples - fit.rest @ fit.rest) / self.variance
 
     def _moves(self, p: PassBy, free: tuple[int, ...], fit: _Projected) -> FloatArray:
         """Return what scaled steps do to the modelled sound that amplitudes cannot do."""
