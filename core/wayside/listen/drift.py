@@ -86,8 +86,8 @@ def clear_run(blocks: Blocks, p: PassBy, near: bool) -> Blocks | None:
     good = 2.0 * np.pi * np.sqrt(track.noise) < USABLE_PHASE_RAD
     if not good.any():
         return None
-    heard = p.passing_time_s + p.closest_m / p.sound_speed_mps
-    middle = int(np.argmin(np.where(good, np.abs(track.times_s - heard), np.inf)))
+    away_s = np.abs(track.times_s - p.heard_passing_s)
+    middle = int(np.argmin(np.where(good, away_s, np.inf)))
     bad = np.flatnonzero(~good)
     first = int(bad[bad < middle].max(initial=-1)) + 1
     last = int(bad[bad > middle].min(initial=good.size))

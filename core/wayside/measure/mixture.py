@@ -57,7 +57,12 @@ def weights_of(parts: Sequence[Part]) -> FloatArray:
     height = np.where(np.isfinite(height), height, -np.inf)
     if not np.any(np.isfinite(height)):
         raise LinAlgError("no maximum of the likelihood has a width")
-    weight = np.exp(height - height.max())
+    return shares_of(height)
+
+
+def shares_of(logs: FloatArray) -> FloatArray:
+    """Return weights given by their logarithms, made to add up to 1, shape (n,)."""
+    weight = np.exp(logs - logs.max())
     return np.asarray(weight / weight.sum())
 
 

@@ -92,8 +92,7 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
 def _left(fit: PassBy, heard: PassBy) -> bool:
     """Return True for a fit that was drawn away from the pitch that was heard."""
     crossing = heard.closest_m / heard.speed_mps
-    middle = heard.passing_time_s + heard.closest_m / heard.sound_speed_mps
-    times = middle + crossing * np.linspace(-AROUND, AROUND, 21)
+    times = heard.heard_passing_s + crossing * np.linspace(-AROUND, AROUND, 21)
     off = np.max(np.abs(fit.pitch(times) - heard.pitch(times)))
     return bool(off > DRAWN_AWAY * (heard.approach_hz - heard.recede_hz))
 

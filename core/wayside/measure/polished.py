@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from wayside.measure.demod import Blocks
-from wayside.measure.ladder import CONSTANT, Rung, climb, climb_all, sums_at
+from wayside.measure.ladder import CONSTANT, Rung, climb, climb_all
 from wayside.measure.ownnoise import with_own_noise
 from wayside.measure.waveform import Waveform
 from wayside.physics.passby import PassBy
@@ -48,13 +46,6 @@ class Polished:
     ) -> Rung:
         """Return the maximum near `start` of the likelihood that the blocks show."""
         return whole_fit(self.blocks, start, self.level, free, steps)
-
-    def gain_at(self, p: PassBy) -> float:
-        """Return the likelihood at `p` (nats)."""
-        if self.waveform is not None:
-            return self.waveform.gain_at(p)
-        edges = np.zeros(1, dtype=np.intp)
-        return sums_at(self.blocks, p, edges, CONSTANT, self.level).gain
 
     def with_own_noise(self) -> Polished:
         """Return the fit with the noise that the tone brings itself counted."""

@@ -22,9 +22,10 @@ from numpy.linalg import LinAlgError
 from wayside.jobs import Job
 from wayside.measure.demod import Blocks
 from wayside.measure.ladder import CONSTANT, moved, scale_of
-from wayside.measure.mixture import Mixture, Part, steps_between
+from wayside.measure.mixture import Mixture, Part, shares_of, steps_between
 from wayside.measure.polished import Polished
-from wayside.measure.swarm import FARTHER, log_likelihoods
+from wayside.measure.swarm import FARTHER, blocks_within, log_likelihoods, possible
+from wayside.measure.waveform import Waveform
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -64,7 +65,7 @@ class _Round:
         """Return the log-density of being drawn at `x`, shape (n, 4)."""
         size = x.shape[1]
         white = np.linalg.solve(self.root, (x[:, None, :] - self.centres).reshape(-1, size).T)
-        square = np.sum(white**2, axis=0).reshape(x.shape[0], -1)
+        square = np.sum(white**2, axis=0).reshape(x.shape[0], self.centres.shape[0])
         terms = [-0.5 * square / s**2 - size * math.log(s) for s in self.scales]
         logs = np.logaddexp.reduce(np.concatenate(terms, axis=1), axis=1)
         norm = 0.5 * size * math.log(2.0 * math.pi) + float(np.linalg.slogdet(self.root)[1])
@@ -77,7 +78,7 @@ def sampled(polished: Polished, maxima: Mixture, job: Job, seed: int = 13) -> Mi
     Parameters
     ----------
     polished : Polished
-        The best fit over the whole stretch.
+        The best fit over the whole stretch, on samples.
     maxima : Mixture
         Its maxima, see `wayside.measure.rivals`.
     job : Job
@@ -87,30 +88,44 @@ def sampled(polished: Polished, maxima: Mixture, job: Job, seed: int = 13) -> Mi
     Returns
     -------
     Mixture or None
-        None where too few of the curves drawn weigh anything, or the best has no width.
+        None where too few of the curves drawn weigh anything, or the best has no width or lies
+        far outside what a source can do.
     """
+    wave = polished.waveform
+    assert wave is not None
     rng = np.random.default_rng(seed)
     lead = maxima.parts[0]
     try:
         root: FloatArray = np.asarray(np.linalg.cholesky(lead.covariance), dtype=np.float64)
     except LinAlgError:
         return None
-    rounds = [_Round(_starts(polished, maxima, root, job, rng), WIDE, root)]
-    x, gains = np.zeros((0, len(CONSTANT))), np.zeros(0)
+    itself = _rows(lead.passby, np.zeros((1, len(CONSTANT))))
+    if not possible(itself, lead.passby.sound_speed_mps)[0]:
+        return None
+    rounds: list[_Round] = []
+    centres = _starts(polished, maxima, root, job, rng)
+    scales: tuple[float, ...] = WIDE
+    x, gains, density = np.zeros((0, len(CONSTANT))), np.zeros(0), np.zeros(0)
     while True:
         job.step(0.3, "Weighing what else would fit")
+        rounds.append(_Round(centres, scales, root))
         new = rounds[-1].drawn(DRAWN, rng)
+        # what was drawn before might have been drawn now, and the other way round
+        density = np.concatenate(
+            [
+                np.logaddexp(density, rounds[-1].log_density(x)),
+                np.logaddexp.reduce([r.log_density(new) for r in rounds], axis=0),
+            ]
+        )
         x = np.concatenate([x, new])
-        gains = np.concatenate([gains, [_gain(polished, lead.passby, one, job) for one in new]])
-        density = np.logaddexp.reduce([r.log_density(x) for r in rounds], axis=0)
+        gains = np.concatenate([gains, _gains(wave, lead.passby, new, job)])
         logs = gains - (density - math.log(len(rounds)))
-        weight = np.exp(logs - logs.max())
-        weight /= weight.sum()
+        weight = shares_of(logs)
         effective = 1.0 / float(np.sum(weight**2))
         done = len(rounds)
         if done >= MOST_ROUNDS or (done >= LEAST_ROUNDS and effective >= ENOUGH):
             break
-        rounds.append(_Round(x[_resampled(weight, CENTRES, rng)], NEAR, root))
+        centres, scales = x[_resampled(weight, CENTRES, rng)], NEAR
     if effective < TOO_FEW:
         return None
     height = float(np.logaddexp.reduce(logs)) - math.log(logs.size)
@@ -140,42 +155,43 @@ def _starts(
 def _spread_out(
     blocks: Blocks, lead: PassBy, root: FloatArray, job: Job, rng: np.random.Generator
 ) -> FloatArray:
-    """Return curves that a share of the likelihood leaves open, the likelier more often."""
+    """Return steps to curves that shares of the likelihood leave open, likeliest first."""
     shift = lead.speed_mps / lead.sound_speed_mps
     width = SPREAD * np.array([shift, 1.0, 1.0, 1.0])
     wide = np.diag(width)
     # of faster curves, further ones
     wide[2, 1] = FARTHER * width[1]
     last = _Round(np.zeros((1, len(CONSTANT))), (1.0,), wide)
-    crossing = lead.closest_m / lead.speed_mps
-    heard = lead.passing_time_s + lead.closest_m / lead.sound_speed_mps
-    ends = heard - REACH * crossing, heard + REACH * crossing
-    first, beyond = (int(i) for i in np.searchsorted(blocks.times_s, ends))
+    c = lead.sound_speed_mps
+    within = blocks_within(blocks, _rows(lead, last.centres), 1, c, REACH)
     for count, share in zip(SPREAD_OUT, SHARES, strict=True):
         x = last.drawn(count, rng)
-        rows = np.column_stack(
-            [
-                lead.source_hz * np.exp(x[:, 0]),
-                x[:, 1] + math.log(lead.speed_mps),
-                x[:, 2] + math.log(lead.closest_m),
-                x[:, 3] * crossing + lead.passing_time_s,
-            ]
-        )
-        value = log_likelihoods(
-            blocks, rows, beyond - first, (first, beyond), lead.sound_speed_mps, job
-        )
-        logs = share * value - last.log_density(x)
-        weight = np.exp(logs - logs.max())
-        last = _Round(
-            x[_resampled(weight / weight.sum(), FOLLOWED, rng)], WIDE, root / math.sqrt(share)
-        )
+        x = x[possible(_rows(lead, x), c)]
+        value = log_likelihoods(blocks, _rows(lead, x), within[1] - within[0], within, c, job)
+        weight = shares_of(share * value - last.log_density(x))
+        last = _Round(x[_resampled(weight, FOLLOWED, rng)], WIDE, root / math.sqrt(share))
     return np.asarray(x[np.argsort(-value)])
 
 
-def _gain(polished: Polished, lead: PassBy, step: FloatArray, job: Job) -> float:
-    job.check()
-    p = moved(lead, step, CONSTANT, most=math.inf)
-    return polished.gain_at(p) if p.speed_mps < 0.5 * p.sound_speed_mps else -math.inf
+def _rows(lead: PassBy, x: FloatArray) -> FloatArray:
+    """Return curves as `wayside.measure.swarm` takes them, from steps, shape (m, 4)."""
+    return np.column_stack(
+        [
+            lead.source_hz * np.exp(x[:, 0]),
+            x[:, 1] + math.log(lead.speed_mps),
+            x[:, 2] + math.log(lead.closest_m),
+            x[:, 3] * lead.closest_m / lead.speed_mps + lead.passing_time_s,
+        ]
+    )
+
+
+def _gains(wave: Waveform, lead: PassBy, x: FloatArray, job: Job) -> FloatArray:
+    """Return the likelihood of curves a source can make (nats), shape (m,)."""
+    out = np.full(x.shape[0], -math.inf)
+    for i in np.flatnonzero(possible(_rows(lead, x), lead.sound_speed_mps)):
+        job.check()
+        out[i] = wave.gain_at(moved(lead, x[i], CONSTANT, most=math.inf))
+    return out
 
 
 def _resampled(weight: FloatArray, count: int, rng: np.random.Generator) -> npt.NDArray[np.intp]:

@@ -167,8 +167,8 @@ def _fast(model: ModelFit) -> bool:
 def _is_plain(p: PassBy, track: Track) -> bool:
     """Return True for a slow, near passing heard for long enough before and after."""
     crossing = p.closest_m / p.speed_mps
-    passing = p.passing_time_s + p.closest_m / p.sound_speed_mps
-    both = track.times_s[0] < passing - crossing and track.times_s[-1] > passing + crossing
+    heard = p.heard_passing_s
+    both = track.times_s[0] < heard - crossing and track.times_s[-1] > heard + crossing
     staged = p.closest_m < CLOSE_WITHIN_M and p.speed_mps < CLOSE_MPS
     return bool(both and staged and track.times_s.size >= EXACT_FRAMES)
 

@@ -65,10 +65,10 @@ def swarm(blocks: Blocks, start: PassBy, job: Job, seed: int = 5) -> list[PassBy
     slope = start.source_hz * start.speed_mps**2 / (c * start.closest_m)
     width = max(2, round(FIRST_WINDOW / np.sqrt(slope) / blocks.block_s))
     while True:
-        first, last = _within(blocks, x, width, c)
+        first, last = blocks_within(blocks, x, width, c)
         keep = int(np.clip(ROUND / (last - first), LEAST_KEPT, KEPT))
         for moves in (AGAIN, MOVES):
-            x = x[_possible(x, c)]
+            x = x[possible(x, c)]
             value = log_likelihoods(blocks, x, width, (first, last), c, job)
             x = x[np.argsort(-value)[:keep]]
             if width >= 2 * n or x.shape[0] < 2:
@@ -168,15 +168,21 @@ def _spread(x: FloatArray, moves: tuple[float, ...], rng: np.random.Generator) -
     return np.concatenate([x, *copies])
 
 
-def _possible(x: FloatArray, c: float) -> npt.NDArray[np.bool_]:
+def possible(x: FloatArray, c: float) -> npt.NDArray[np.bool_]:
+    """Return which curves, shape (m, 4), a source can make, shape (m,)."""
     slow_enough = (x[:, 1] < np.log(MOST_MACH * c)) & (x[:, 1] > np.log(LEAST_MPS))
     return np.asarray(slow_enough & (x[:, 2] > np.log(LEAST_M)) & (x[:, 0] > LEAST_HZ))
 
 
-def _within(blocks: Blocks, x: FloatArray, width: int, c: float) -> tuple[int, int]:
-    """Return the blocks about the passing that say something with windows this long."""
+def blocks_within(
+    blocks: Blocks, x: FloatArray, width: int, c: float, reach: float = REACH
+) -> tuple[int, int]:
+    """Return the first block and one past the last that say something with windows this long.
+
+    Those are the blocks `reach` crossing times about the passing, or a few windows if more.
+    """
     d = np.exp(x[:, 2])
-    half = REACH * float(np.median(d / np.exp(x[:, 1])))
+    half = reach * float(np.median(d / np.exp(x[:, 1])))
     half = max(half, REACH_WINDOWS * width * blocks.block_s)
     heard = float(np.median(x[:, 3] + d / c))
     first, last = np.searchsorted(blocks.times_s, (heard - half, heard + half))

@@ -31,7 +31,7 @@ def window_places(
     nearer than 1.2 crossings, each as long as its distance allows.
     """
     crossing = p.closest_m / p.speed_mps
-    heard = p.passing_time_s + p.closest_m / p.sound_speed_mps
+    heard = p.heard_passing_s
     shortest = max(SHORTEST_S, LEAST_CYCLES / p.source_hz)
     before = _place(heard - start_s, crossing, shortest)
     after = _place(stop_s - heard, crossing, shortest)
@@ -90,12 +90,8 @@ def read_window(
     # the glide inside the window as a rectangular distribution (JCGM 100, 4.3.7)
     u_noise = 1.5 * np.sqrt(6.0) / (2.0 * np.pi * (window[1] - window[0]) * np.sqrt(snr)) / harmonic
     u_glide = float(np.ptp(curve)) / np.sqrt(12.0)
-    shortfall = expected - (p.approach_hz if window[1] < _heard(p) else p.recede_hz)
+    shortfall = expected - (p.approach_hz if window[1] < p.heard_passing_s else p.recede_hz)
     return Quantity(float(value), float(np.hypot(u_noise, u_glide)), "Hz"), float(shortfall)
-
-
-def _heard(p: PassBy) -> float:
-    return p.passing_time_s + p.closest_m / p.sound_speed_mps
 
 
 def two_window(

@@ -32,7 +32,7 @@ def curve_times(
         How many.
     """
     scale = max(passby.closest_m / passby.speed_mps, 1e-3)
-    heard = passby.passing_time_s + passby.closest_m / passby.sound_speed_mps
+    heard = passby.heard_passing_s
     low, high = np.arcsinh((start_s - heard) / scale), np.arcsinh((stop_s - heard) / scale)
     times = heard + scale * np.sinh(np.linspace(low, high, points))
     # the ends are what was asked for, not what rounding made of them

@@ -57,6 +57,11 @@ class PassBy:
         """Limit of the pitch heard long after a constant-speed passing (Hz)."""
         return self.source_hz / (1.0 + self.speed_mps / self.sound_speed_mps)
 
+    @property
+    def heard_passing_s(self) -> float:
+        """When the sound of the closest point is heard (s)."""
+        return self.passing_time_s + self.closest_m / self.sound_speed_mps
+
     def emission_time(self, t_s: npt.ArrayLike) -> FloatArray:
         """Return the emission time tau (s) of the sound heard at `t_s` (any shape)."""
         return emission_time(self, np.asarray(t_s, dtype=np.float64))

@@ -79,15 +79,15 @@ def test_mixture_of_two_against_drawing_from_it(faster: float, height: float, u:
     assert scale_of(best)[1] == best.speed_mps
 
 
-@pytest.mark.parametrize("seed", [6, 37])
-def test_a_brief_pass_leaves_the_wrong_maximum(seed: int) -> None:
+# at seed 6 the likelihood itself is wide: weighed over ten times as many curves, 1.38 and 1.41
+@pytest.mark.parametrize(("seed", "widest"), [(6, 1.45), (37, 1.3)])
+def test_a_brief_pass_leaves_the_wrong_maximum(seed: int, widest: float) -> None:
     # two and a half cycles a crossing time: the blocks lead to another maximum at first
     cell = next(c for c in all_cells() if c.name == "250Hz-45mps-0.5m-6h-+0dB")
     out, bound = one((cell, seed)), cell.bound()
     for name in ("source_hz", "speed_mps"):
         assert abs(out.errors[name]) < 3.0 * bound[name]
-        # the bound is not reached here: over 60 runs the errors of pitch are 1.4 times as large
-        assert out.us[name] < 1.45 * bound[name]
+        assert out.us[name] < widest * bound[name]
 
 
 def test_a_maximum_without_a_width_weighs_nothing() -> None:

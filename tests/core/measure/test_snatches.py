@@ -35,7 +35,7 @@ def _heard(level: float, rng: np.random.Generator, turned: np.ndarray | float = 
 @pytest.mark.parametrize("level", [0.5, 1.0, 2.0])
 def test_a_source_that_keeps_its_phase_is_heard_throughout(level: float) -> None:
     said = [in_snatches(_heard(level, np.random.default_rng(seed)), TONE) for seed in range(200)]
-    # the worst of five windows, each three standard deviations of chance away
+    # the worst of four windows, each three standard deviations of chance away
     assert np.mean(said) < 0.03
 
 
