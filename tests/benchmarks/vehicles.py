@@ -4,8 +4,8 @@ Writes vehicles.csv and vehicles.md. The other benchmarks draw buzzers and tread
 program's own simulator. These recordings are made apart from it: what a source emits is written
 down as a function of its own time, and heard along the direct way, by a wall behind the track and
 off the ground (each with the closed formula for the emission time), louder ahead or behind, in
-pink noise. Sirens that sweep and engines that speed up are not what the program is made for: their
-rows show whether it says so.
+pink noise. Sirens that sweep, engines that speed up and whistles that trill are not what the
+program is made for: their rows show whether it says so.
 """
 
 from __future__ import annotations
@@ -113,6 +113,35 @@ def _engine_that_speeds_up(tau: FloatArray, rng: np.random.Generator) -> FloatAr
     return _series(rng.uniform(80, 200) * cycles + _walk(tau, 0.5, rng), rng, 7, 0.4)
 
 
+def _beeping_buzzer(tau: FloatArray, rng: np.random.Generator) -> FloatArray:
+    pitch, on, off = rng.uniform(900, 3200), rng.uniform(0.1, 0.6), rng.uniform(0.1, 0.6)
+    since = tau + rng.uniform(0, on + off) - tau[0]
+    beep = np.floor(since / (on + off)).astype(int)
+    # every other buzzer begins each beep anew
+    begun = rng.uniform(size=int(beep.max()) + 1) * float(rng.random() < 0.5)
+    into = since % (on + off)
+    level = 1 / (1 + np.exp((0.02 - into) / 0.004)) / (1 + np.exp((into - on) / 0.004))
+    return np.asarray(_series(pitch * tau + begun[beep], rng, 2) * level)
+
+
+def _warbling_buzzer(tau: FloatArray, rng: np.random.Generator) -> FloatArray:
+    other = np.floor(tau * 2 * rng.uniform(2, 12)) % 2
+    pitch = rng.uniform(1500, 3200) * np.where(other == 0, 1.0, rng.uniform(1.1, 1.3))
+    return _series(np.cumsum(pitch * np.gradient(tau)), rng, 2)
+
+
+def _throbbing_buzzer(tau: FloatArray, rng: np.random.Generator) -> FloatArray:
+    level = 1 + rng.uniform(0.3, 0.9) * np.cos(2 * np.pi * rng.uniform(5, 40) * tau)
+    return np.asarray(_series(rng.uniform(800, 3200) * tau, rng, 2) * level)
+
+
+def _pea_whistle(tau: FloatArray, rng: np.random.Generator) -> FloatArray:
+    turns = 2 * np.pi * rng.uniform(4, 7)
+    cycles = tau + rng.uniform(0.002, 0.01) * np.sin(turns * tau) / turns
+    whistle = _series(rng.uniform(2200, 3500) * cycles + _walk(tau, 0.3, rng), rng, 2)
+    return np.asarray(whistle + 0.3 * rng.standard_normal(tau.size))
+
+
 RIDER, STREET = ((3.0, 9.0), (1.0, 4.0)), ((12.0, 35.0), (2.0, 15.0))
 VEHICLES = {
     "rider with a buzzer": Vehicle(*RIDER, _buzzer),
@@ -123,6 +152,10 @@ VEHICLES = {
     "racing engine": Vehicle((45.0, 80.0), (4.0, 25.0), _racing_engine),
     "siren that sweeps": Vehicle(*STREET, _sweeping_siren),
     "engine that speeds up": Vehicle(*STREET, _engine_that_speeds_up),
+    "rider with a buzzer that beeps": Vehicle(*RIDER, _beeping_buzzer),
+    "rider with a buzzer of two tones in turn": Vehicle(*RIDER, _warbling_buzzer),
+    "rider with a buzzer that throbs": Vehicle(*RIDER, _throbbing_buzzer),
+    "rider with a whistle that trills": Vehicle(*RIDER, _pea_whistle),
 }
 
 
@@ -201,9 +234,9 @@ def write_page(path: Path, kept: Kept) -> None:
         "Sounds of the street",
         "Recordings made apart from the program's simulator (`tests/benchmarks/vehicles.py`): each "
         "source is heard directly, mostly off a wall and off hard ground as well, louder to one "
-        "side, in pink noise. The last two change their pitch by themselves while they pass, which "
-        "no single microphone can tell from motion: what counts there is how often nothing is "
-        "claimed.",
+        "side, in pink noise. Sirens that sweep and engines that speed up change their pitch by "
+        "themselves while they pass, which no single microphone can tell from motion, and whistles "
+        "trill faster than can be followed: what counts there is how often nothing is claimed.",
         COLUMNS,
         rows,
         "vehicles",

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from wayside.measure.demod import Blocks
+from wayside.measure.interrupted import Pulses
 from wayside.measure.reflection import Reflection
 from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
@@ -85,6 +86,8 @@ class Choice:
         The envelopes they were made on.
     reflection : Reflection or None
         What was taken off them.
+    pulses : Pulses or None
+        When the tone sounds, of one that is interrupted.
     """
 
     fits: tuple[ModelFit, ...]
@@ -92,3 +95,4 @@ class Choice:
     accelerated: ModelFit | None
     blocks: Blocks
     reflection: Reflection | None = None
+    pulses: Pulses | None = None

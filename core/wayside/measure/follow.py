@@ -21,7 +21,9 @@ def follow(blocks: Blocks, p: PassBy, frame_s: float) -> Track:
     harmonics; its uncertainty is what the noise in the frame allows.
     """
     width = max(3, round(frame_s / blocks.block_s), blocks.times_s.size // MOST_FRAMES)
-    edges = edges_of(blocks, p, width)
+    # no frame spans blocks that were left out
+    gaps = np.flatnonzero(np.diff(blocks.times_s) > 1.5 * blocks.block_s) + 1
+    edges = np.unique(np.concatenate([edges_of(blocks, p, width), gaps]))
     score, information = drifts(blocks, p, edges)
     count = np.diff(np.append(edges, blocks.times_s.size))
     times = np.add.reduceat(blocks.times_s, edges) / count

@@ -14,19 +14,23 @@ from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
+from numpy.linalg import LinAlgError
 
 from wayside.jobs import Job
+from wayside.measure import along
+from wayside.measure.along import ACCELERATED, LEAST_BLOCKS, USABLE_PHASE_RAD
 from wayside.measure.breadth import parts_of
 from wayside.measure.demod import Blocks
 from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE, SURE, Belief, averaged
 from wayside.measure.evenness import made_even
 from wayside.measure.fitted import Choice, ModelFit, Share
 from wayside.measure.incoherent import fit_wandering
+from wayside.measure.interrupted import Pulses, pulses_of
 from wayside.measure.ladder import CONSTANT, Rung, moved, scale_of
 from wayside.measure.mixture import Mixture, Part, weights_of
 from wayside.measure.motion import from_vector, to_vector
 from wayside.measure.phasefit import Beside, PhaseFit, Priors, fit_phase, one_step
-from wayside.measure.phases import track_phase
+from wayside.measure.phases import clear_run
 from wayside.measure.polish import polish
 from wayside.measure.polished import Polished
 from wayside.measure.posterior import sampled
@@ -36,21 +40,13 @@ from wayside.measure.rivals import is_faint, with_rivals
 from wayside.measure.staging import RIDER, VEHICLE, usual_of
 from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.measure.unrest import Unrest
-from wayside.measure.wheelstart import as_ridden, ridden
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
 
-ACCELERATED = (*CONSTANT, 4)
 ANY_ACCELERATION = (0.0, 1.0)
 CLEAR_PHASE_RAD = 0.3
 MARKED_UNREST, MARKED_UNEXPLAINED = 8.0, 4.0
-USABLE_PHASE_RAD = 0.7
-LEAST_BLOCKS, MOST_HOLLOW = 24, 3
-# a block longer than a harmonic keeps its phase damps that phase's walk
-PARTS_OF_WINDOW, LONGEST_BLOCK_S = 8.0, 0.025
-# turns of demodulating along the fit before, while blocks blur by so much or more
-TURNS, BLURRED_CYCLES = 2, 0.05
 DECISIVE = 3.0
 METHODS = {False: "incoherent", True: "coherent"}
 SOUND_SPEED_STEP = 0.003
@@ -123,11 +119,15 @@ def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Jo
         wheel = best.with_(speed_tied=True)
     else:
         best = start.passby
+        pulses = None if kind == "wheel" else pulses_of(sound, start)
+        if pulses is not None:
+            blocks = blocks_of(near_of(sound, best), best, start.harmonics, pulses.block_s)
+            return _unquiet_choice(blocks, best, best, "tone", priors, job, False, pulses)
         if kind == "tone":
             sound = made_even(near_of(sound, best), best, start.harmonics, start.window_s)
-        wheel, blocks = best.with_(speed_tied=True), _incoherent_blocks(sound, start)
+        wheel, blocks = best.with_(speed_tied=True), along.wavering_blocks(sound, start)
         if kind != "tone":
-            wheel, blocks = _along_its_own(sound, start, wheel, blocks, priors, job)
+            wheel, blocks = along.along_its_own(sound, start, wheel, blocks, priors, job)
     close = start.coherent or kind == "tone"
     return _unquiet_choice(blocks, best, wheel, kind, priors, job, close)
 
@@ -172,25 +172,6 @@ def _shares(mixture: Mixture, free: tuple[int, ...]) -> tuple[Share, ...]:
     )
 
 
-def _clear(blocks: Blocks, p: PassBy, level: float) -> tuple[int, int]:
-    """Return the run of blocks about the passing whose phase is known to `level` rad."""
-    track = track_phase(blocks, p)
-    sd = 2.0 * np.pi * np.sqrt(track.noise)
-    good = sd < level
-    centre = int(np.argmin(np.abs(track.times_s - p.passing_time_s)))
-    near = np.flatnonzero(good)
-    if near.size == 0:
-        return 0, 0
-    middle = int(near[np.argmin(np.abs(near - centre))])
-    if abs(middle - centre) > MOST_HOLLOW:
-        # one side of a hole at the passing itself is half the story
-        return 0, 0
-    bad = np.flatnonzero(~good)
-    first = int(bad[bad < middle].max(initial=-1)) + 1
-    last = int(bad[bad > middle].min(initial=good.size))
-    return first, last
-
-
 def _keeps_its_phase(polished: Polished, p: PassBy, priors: Priors, job: Job, wheel: bool) -> bool:
     """Whether a source that seemed coherent is, which only marked unrest speaks against.
 
@@ -207,7 +188,7 @@ def _keeps_its_phase(polished: Polished, p: PassBy, priors: Priors, job: Job, wh
         and wave.unexplained(p) < MARKED_UNEXPLAINED
     ):
         return True
-    first, last = _clear(blocks, p, CLEAR_PHASE_RAD)
+    first, last = clear_run(blocks, p, CLEAR_PHASE_RAD)
     if last - first < LEAST_BLOCKS:
         return not wheel
     used = blocks.between(first, last)
@@ -277,52 +258,30 @@ def _accelerated(rung: Rung, known: Priors, belief: float = 0.0) -> ModelFit:
     )
 
 
-def _incoherent_blocks(sound: Sound, start: Refined) -> Blocks:
-    p = start.passby
-    crossing = p.closest_m / p.speed_mps
-    block = min(start.window_s / PARTS_OF_WINDOW, crossing / 5.0, LONGEST_BLOCK_S)
-    block = max(block, 2.5 / p.source_hz)
-    block = max(block, 0.004)
-    return blocks_of(near_of(sound, p), p, start.harmonics, block)
-
-
-def _along_its_own(
-    sound: Sound, start: Refined, p: PassBy, blocks: Blocks, priors: Priors, job: Job
-) -> tuple[PassBy, Blocks]:
-    """Return a wheel's pass-by and its blocks along it.
-
-    The search knows fixed pitches alone; blocks along such a curve blur a pitch that falls with
-    the speed, and lose its phase where they part.
-    """
-    coasting = replace(priors, acceleration_mps2=priors.usual.coasting_mps2, weak=True)
-    for _ in range(TURNS):
-        first, last = _clear(blocks, p, USABLE_PHASE_RAD)
-        if last - first < LEAST_BLOCKS:
-            break
-        used = blocks.between(first, last)
-        if not ridden(p):
-            p = as_ridden(used, p, coasting)
-        fit = fit_phase(used, p, ACCELERATED, coasting, job=job)
-        if not blocks.times_s[0] < fit.passby.passing_time_s < blocks.times_s[-1]:
-            break
-        off = np.abs(fit.passby.pitch(blocks.times_s) - p.pitch(blocks.times_s))
-        p = fit.passby
-        if float(np.max(off)) * blocks.block_s < BLURRED_CYCLES:
-            break
-        blocks = _incoherent_blocks(sound, replace(start, passby=p))
-    return p, blocks
-
-
 def _unquiet_choice(
-    blocks: Blocks, best: PassBy, wheel: PassBy, kind: str, priors: Priors, job: Job, close: bool
+    blocks: Blocks,
+    best: PassBy,
+    wheel: PassBy,
+    kind: str,
+    priors: Priors,
+    job: Job,
+    close: bool,
+    pulses: Pulses | None = None,
 ) -> Choice:
     """Return the fits of a source that wavers, from a start of fixed pitch and one of a wheel.
 
-    With `close` its phase may well keep to the curve of the fixed pitch.
+    With `close` its phase may well keep to the curve of the fixed pitch. With `pulses` it is
+    heard in these alone, each at a phase of its own.
     """
-    first, last = _clear(blocks, wheel, USABLE_PHASE_RAD)
-    clear = last - first >= LEAST_BLOCKS
+    first, last = clear_run(blocks, wheel, USABLE_PHASE_RAD)
+    clear = pulses is not None or last - first >= LEAST_BLOCKS
+    if not clear and along.broken(blocks, wheel):
+        raise LinAlgError
     used = blocks.between(first, last) if clear else blocks.thinned(240)
+    beside = None
+    if pulses is not None:
+        used = pulses.in_step(pulses.within(blocks), best)
+        beside = pulses.beside(used, best)
     known = replace(priors, acceleration_mps2=ANY_ACCELERATION, weak=True)
     coasting = replace(priors, acceleration_mps2=priors.usual.coasting_mps2, weak=True)
 
@@ -347,7 +306,7 @@ def _unquiet_choice(
                 _full(average.covariance, average.passby, free),
                 _method(fit, beside),
                 fit.unrest,
-                average.height,
+                average.height if along.holds(on, fit.passby) else -math.inf,
                 by_c,
                 _shares(average, free),
             )
@@ -376,20 +335,26 @@ def _unquiet_choice(
         tied, _ = fitted(used, wheel, ACCELERATED, coasting)
     if kind == "wheel":
         assert tied is not None
-        return Choice((tied,), None, tied, used.as_heard())
+        return _possible(Choice((tied,), None, tied, used.as_heard()))
     job.step(0.6, "Fitting a fixed pitch")
     loosely = replace(priors, weak=True)
-    constant, summit = fitted(used, best, CONSTANT, loosely)
-    on, reflection, beside = used, None, None
+    constant, summit = fitted(used, best, CONSTANT, loosely, beside)
+    on, reflection = used, None
     if clear:
         job.step(0.7, "Listening for a reflection off the ground")
-        for found in _reflections(blocks, summit, job):
-            taken_off, along = found.removed(used), found.beside(used)
-            direct, top = fitted(taken_off, found.passby, CONSTANT, loosely, along)
+        whole = blocks
+        if pulses is not None:
+            whole = used = pulses.in_step(used, summit)
+        own = beside
+        for found in _reflections(whole, summit, job):
+            taken_off, turned = found.removed(used), found.beside(used)
+            if own is not None:
+                turned = turned.and_also(own.columns, own.u)
+            direct, top = fitted(taken_off, found.passby, CONSTANT, loosely, turned)
             least = REFLECTED if reflection is None else 0.0
             if direct.evidence > constant.evidence + least:
                 on, constant, summit = taken_off, direct, top
-                reflection, beside = found, along
+                reflection, beside = found, turned
     accelerated, _ = fitted(on, summit, ACCELERATED, known, beside)
     fits = [constant if constant.evidence > accelerated.evidence - DECISIVE else accelerated]
     if tied is not None:
@@ -398,7 +363,14 @@ def _unquiet_choice(
             fits.insert(0, tied)
         if len(fits) == 2 and fits[0].evidence > fits[1].evidence + DECISIVE:
             fits.pop()
-    return Choice(tuple(fits), constant, accelerated, on.as_heard(), reflection)
+    return _possible(Choice(tuple(fits), constant, accelerated, on.as_heard(), reflection, pulses))
+
+
+def _possible(choice: Choice) -> Choice:
+    """Return the choice unless its first fit is none that the blocks can hold."""
+    if math.isinf(choice.fits[0].evidence):
+        raise LinAlgError
+    return choice
 
 
 def _reflections(blocks: Blocks, p: PassBy, job: Job) -> list[Reflection]:

@@ -7,7 +7,7 @@ how riders coast) enters as pseudo-observations.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -133,6 +133,11 @@ class Beside:
     u: FloatArray
     passby: PassBy
     moving: FloatArray
+
+    def and_also(self, columns: FloatArray, u: FloatArray) -> Beside:
+        """Return the same with further columns, known to `u` each."""
+        both = np.column_stack([self.columns, columns])
+        return replace(self, columns=both, u=np.concatenate([self.u, u]))
 
 
 @dataclass(frozen=True)

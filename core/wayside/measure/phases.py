@@ -22,6 +22,8 @@ TWO_PI = 2.0 * np.pi
 STEADY = 0.55
 ABSENT, HOLLOW, CLEAR = 0.02, 0.2, 30.0
 LEAST_SILENCE_S = 0.1
+# so many blocks without a clear phase at the passing itself are a hole
+MOST_HOLLOW = 3
 
 
 @dataclass(frozen=True)
@@ -141,3 +143,22 @@ def _newton(c: ComplexArray, k: FloatArray, size: FloatArray, noise: FloatArray)
         stiff = np.sum(weight * k**2 * np.abs(left), axis=0) + 1e-30
         angle = angle + pull / stiff
     return angle
+
+
+def clear_run(blocks: Blocks, p: PassBy, level: float) -> tuple[int, int]:
+    """Return the run of blocks about the passing whose phase is known to `level` rad."""
+    track = track_phase(blocks, p)
+    sd = TWO_PI * np.sqrt(track.noise)
+    good = sd < level
+    centre = int(np.argmin(np.abs(track.times_s - p.passing_time_s)))
+    near = np.flatnonzero(good)
+    if near.size == 0:
+        return 0, 0
+    middle = int(near[np.argmin(np.abs(near - centre))])
+    if abs(middle - centre) > MOST_HOLLOW:
+        # one side of a hole at the passing itself is half the story
+        return 0, 0
+    bad = np.flatnonzero(~good)
+    first = int(bad[bad < middle].max(initial=-1)) + 1
+    last = int(bad[bad > middle].min(initial=good.size))
+    return first, last

@@ -364,7 +364,8 @@ def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job)
         frame *= 2.0
         track = follow(choice.blocks, p, frame)
     heard = unlevelled(track, near_of(sound, p), p)
-    shape = judge_shape(choice.fits[0], heard, faintest_db(choice.blocks, frame))
+    pulsed = choice.pulses is not None
+    shape = judge_shape(choice.fits[0], heard, faintest_db(choice.blocks, frame), pulsed)
     faint = refined.glide_gain < FAINT and choice.fits[0].method == "coherent"
     if faint and in_snatches(choice.blocks, p):
         shape = replace(shape, faults=(*shape.faults, COMES_AND_GOES))
@@ -380,9 +381,8 @@ def _result(
 ) -> Measurement:
     c = options.sound_speed
     fits = [as_fit(m, c, found.track, options.clock_ppm) for m in found.choice.fits]
-    reflected = found.choice.reflection is not None
-    if reflected:
-        # coherent it is only with the reflection taken off, which others do not do
+    if found.choice.reflection is not None or found.choice.pulses is not None:
+        # coherent it is only with reflection and pulses told apart, which others do not do
         fits[0] = replace(fits[0], method="incoherent")
     span = span_of(fits[0].passby)
     reading = _two_window(recording, options, found, start, stop)
@@ -401,7 +401,7 @@ def _result(
         two_window=reading,
         fit=fits[0],
         alternatives=tuple(fits[1:]),
-        limits=limits_of(fits[0], c, options, reflected),
+        limits=limits_of(fits[0], c, options, found.choice),
         warnings=warnings_of(recording, fits, found.choice, found.track, reading),
         start_s=max(start, passing - span),
         stop_s=min(stop, passing + span),

@@ -14,11 +14,11 @@ CLIPPED_SHARE = 1e-4
 
 
 def limits_of(
-    fit: Fit, sound_speed: Quantity, options: MeasureOptions, reflected: bool = False
+    fit: Fit, sound_speed: Quantity, options: MeasureOptions, choice: Choice
 ) -> tuple[str, ...]:
     """Return what limits the speed, the largest part first.
 
-    `reflected` says that a reflection off the ground was told apart.
+    `choice` tells whether a reflection off the ground or pulses were told apart.
     """
     v, u = fit.speed_mps.value, fit.speed_mps.u
     by_c = v * sound_speed.u / sound_speed.value
@@ -38,7 +38,15 @@ def limits_of(
                 f"the fit, to {by_sound:.2g} m/s.",
             )
         )
-    elif reflected:
+    elif choice.pulses is not None:
+        parts.append(
+            (
+                by_sound,
+                "Background noise and echoes that change within the pulses limit the fit, to "
+                f"{by_sound:.2g} m/s.",
+            )
+        )
+    elif choice.reflection is not None:
         parts.append(
             (
                 by_sound,
@@ -91,6 +99,11 @@ def warnings_of(
             "The tone is heard twice, directly and off the ground, which is "
             f"{choice.reflection.longer_m:.2g} m farther at the closest point; the fit tells the "
             "two apart."
+        )
+    if choice.pulses is not None:
+        out.append(
+            f"The tone sounds in {choice.pulses.starts_s.size} regular pulses; each may begin at a "
+            "phase of its own, so that the pitch within pulses alone tells the speed."
         )
     if recording.clipped_fraction > CLIPPED_SHARE:
         out.append(

@@ -62,6 +62,8 @@ LEAST_FRAMES = 10
 LEAST_HEARD_SHARE = 0.6
 # a voice is, too, in six or seven frames of ten, but its level does not follow a passing so closely
 PATCHY_SHARE, PATCHY_CORRELATION = 0.75, 0.95
+# no melody keeps its notes so close to the curve
+PULSED_SHARE = 0.05
 MOST_LEVEL_SLOPE = 1.9
 UNSURE = "the pitch does not change by more than its uncertainty"
 COMES_AND_GOES = "the tone comes and goes as it passes, as a voice or a melody does"
@@ -89,10 +91,11 @@ class Shape:
     residual_share: float
 
 
-def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
+def judge_shape(model: ModelFit, track: Track, faintest_db: float, pulsed: bool = False) -> Shape:
     """Test the shape of a fitted pass-by against its own track.
 
-    `faintest_db` is the level below which the track's frames hold only noise.
+    `faintest_db` is the level below which the track's frames hold only noise; `pulsed` says that
+    the tone comes and goes in regular pulses.
     """
     p = model.passby
     faults = []
@@ -119,10 +122,12 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float) -> Shape:
         if beyond:
             faults.insert(0, too_fast)
         return Shape(tuple(faults), float("nan"), float("nan"))
-    heard = 1.0 if coherent else heard_share(model, track)
+    heard = 1.0 if coherent or pulsed else heard_share(model, track)
     if heard < LEAST_HEARD_SHARE:
         faults.append(COMES_AND_GOES)
     share = residual_share(model, track)
+    if pulsed and share > PULSED_SHARE:
+        faults.append(COMES_AND_GOES)
     close = share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps
     exact = share < EXACT_SHARE and model.u(1) < EXACT_U * p.speed_mps
     exact = exact and track.times_s.size >= EXACT_FRAMES

@@ -15,10 +15,10 @@ from scipy.optimize import least_squares
 
 from wayside.measure.demod import Blocks
 from wayside.measure.ladder import climb
-from wayside.measure.models import _clear, _coherent_accelerated, scaling
+from wayside.measure.models import _coherent_accelerated, scaling
 from wayside.measure.motion import NAMES, phase_model, to_vector
 from wayside.measure.phasefit import Priors
-from wayside.measure.phases import track_phase
+from wayside.measure.phases import clear_run, track_phase
 from wayside.measure.polished import Polished
 from wayside.measure.staging import RIDER
 from wayside.physics.passby import PassBy
@@ -122,7 +122,7 @@ def _phase_sd(blocks: Blocks, p: PassBy) -> npt.NDArray[np.float64]:
 def test_the_clear_run_is_the_longest_about_the_passing(level: float) -> None:
     blocks = _blocks(HUM, 0.01)
     sd = _phase_sd(blocks, HUM)
-    first, last = _clear(blocks, HUM, level)
+    first, last = clear_run(blocks, HUM, level)
     centre = int(np.argmin(np.abs(TIMES - HUM.passing_time_s)))
     assert first <= centre < last
     assert np.all(sd[first:last] < level)
@@ -134,7 +134,7 @@ def test_the_clear_run_is_the_longest_about_the_passing(level: float) -> None:
 def test_a_hole_ends_the_clear_run(hole: tuple[int, int]) -> None:
     blocks = _blocks(HUM, 1e-4)
     blocks.z[:, hole[0] : hole[1]] *= 1e-4
-    first, last = _clear(blocks, HUM, 0.3)
+    first, last = clear_run(blocks, HUM, 0.3)
     assert last > first
     assert not (first < hole[1] and last > hole[0] + 2)
     sd = _phase_sd(blocks, HUM)
@@ -147,7 +147,7 @@ def test_a_hole_ends_the_clear_run(hole: tuple[int, int]) -> None:
 
 
 def test_where_nothing_is_clear_there_is_no_run() -> None:
-    assert _clear(_blocks(HUM, 50.0), HUM, 0.05) == (0, 0)
+    assert clear_run(_blocks(HUM, 50.0), HUM, 0.05) == (0, 0)
 
 
 def test_prior_knowledge_at_odds_with_clear_sound_costs_its_density() -> None:
