@@ -60,6 +60,8 @@ def with_others(
         return again(at - REACH_S, at + REACH_S, own, band)
 
     second = second_tone(m, sightings, least_evidence, in_band)
+    if second is not None and second.instead is not None:
+        m, second = second.instead, None
     if second is None or m.fit is None:
         return replace(m, warnings=(*m.warnings, *told))
     if second.mixed:

@@ -32,6 +32,8 @@ SURELY_NOT_HARMONIC = {"coherent": 0.003, "incoherent": 0.012}
 MIXED = 0.1
 """Tones nearer to each other than this fraction are mixed up easily."""
 
+SAME_SPEED, SAME_PLACE = 0.01, 0.05
+
 MOST_TRIED = 2
 NEAR = 4.0
 
@@ -44,11 +46,15 @@ class SecondTone:
     ----------
     fit : Fit
     mixed : bool
-        Its pitch is so near to the first that a fit to both together may mix them.
+        Its pitch is so near to the first that a fit to both together may mix them, and it passes
+        otherwise.
+    instead : Measurement or None
+        The measurement in its own band, where the first was made of pieces of several tones.
     """
 
     fit: Fit
     mixed: bool
+    instead: Measurement | None = None
 
 
 def second_tone(
@@ -66,13 +72,38 @@ def second_tone(
     ]
     for pitch in tried[:MOST_TRIED]:
         try:
-            other = in_band((pitch / HALF_BAND, pitch * HALF_BAND)).fit
+            measured = in_band((pitch / HALF_BAND, pitch * HALF_BAND))
         except InputError:
             continue
-        if other is not None and _is_second(m.fit, other):
-            near = abs(other.source_hz.value / p.source_hz - 1.0) < MIXED
-            return SecondTone(other, near)
+        other = measured.fit
+        if other is None:
+            continue
+        near = abs(other.source_hz.value / p.source_hz - 1.0) < MIXED
+        if near and _clearer(measured, m):
+            return SecondTone(other, False, measured)
+        if _is_second(m.fit, other):
+            return SecondTone(other, near and not _one_passing(p, other.passby))
     return None
+
+
+def _clearer(one: Measurement, other: Measurement) -> bool:
+    """Whether one keeps its phase and explains more, where the other loses it."""
+    assert one.fit is not None
+    assert other.fit is not None
+    keeps = one.fit.method == "coherent" and other.fit.method != "coherent"
+    return keeps and one.detection.statistic > other.detection.statistic
+
+
+def _one_passing(p: PassBy, q: PassBy) -> bool:
+    """Whether two tones pass so much alike that it does not matter which is which.
+
+    The tone of a buzzer that throbs has others beside it, one beat higher and lower.
+    """
+    crossing = p.closest_m / p.speed_mps
+    late = abs(p.passing_time_s - q.passing_time_s) / crossing
+    faster = abs(q.speed_mps / p.speed_mps - 1.0)
+    farther = abs(q.closest_m / p.closest_m - 1.0)
+    return faster < SAME_SPEED and max(late, farther) < SAME_PLACE
 
 
 def off_harmonic(ratio: float) -> float:

@@ -127,3 +127,18 @@ def test_a_fast_tone_s_own_glide_is_not_measured_again() -> None:
     m = measure(Recording.from_array(render(scene, 0)[:, 0], 44_100.0), options(), job)
     assert m.found, m.detection.reason
     assert "Looking at a further pass" not in steps
+
+
+@pytest.mark.parametrize("share", [0.4, 0.25])
+def test_what_a_throbbing_buzzer_sounds_beside_its_tone_is_no_other_source(share: float) -> None:
+    # a level that goes up and down is three tones side by side; at their own level of 0.1 the
+    # outer ones were once refused as another source, or a curve laid from one to the next
+    p = PassBy(1748.0, 3.87, 1.59, 2.6, 343.2)
+    beside = (Source(p.with_(source_hz=f), (1.0,), 0.1 * share) for f in (1722.3, 1773.7))
+    scene = Scene((Source(p, (1.0,)), *beside), 5.2, RATE, background=Background(30.0))
+    got = measure(Recording.from_array(render(scene, 1)[:, 0], RATE), options())
+    assert got.found, got.detection.reason
+    assert got.fit is not None
+    speed = got.fit.speed_mps
+    assert speed.u < 0.005 * p.speed_mps
+    assert abs(speed.value - p.speed_mps) < 3.0 * speed.u
