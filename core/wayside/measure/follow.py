@@ -14,16 +14,18 @@ TRUSTED_HZ_SHARE = 0.02
 HOLLOW = 0.02
 
 
-def follow(blocks: Blocks, p: PassBy, frame_s: float) -> Track:
+def follow(blocks: Blocks, p: PassBy, frame_s: float, pulsed: bool = False) -> Track:
     """Return the pitch of the fundamental in frames of about `frame_s`.
 
     Each frame is the fitted curve plus the local frequency left over, combined over the
-    harmonics; its uncertainty is what the noise in the frame allows.
+    harmonics; its uncertainty is what the noise in the frame allows. With `pulsed` no frame
+    spans two pulses.
     """
     width = max(3, round(frame_s / blocks.block_s), blocks.times_s.size // MOST_FRAMES)
-    # no frame spans blocks that were left out
-    gaps = np.flatnonzero(np.diff(blocks.times_s) > 1.5 * blocks.block_s) + 1
-    edges = np.unique(np.concatenate([edges_of(blocks, p, width), gaps]))
+    edges = edges_of(blocks, p, width)
+    if pulsed:
+        gaps = np.flatnonzero(np.diff(blocks.times_s) > 1.5 * blocks.block_s) + 1
+        edges = np.unique(np.concatenate([edges, gaps]))
     score, information = drifts(blocks, p, edges)
     count = np.diff(np.append(edges, blocks.times_s.size))
     times = np.add.reduceat(blocks.times_s, edges) / count

@@ -358,13 +358,13 @@ def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job)
     crossing = p.closest_m / p.speed_mps
     frame = float(np.clip(0.15 * crossing, 0.02, 0.25))
     frame = max(frame, 4.0 / p.source_hz)
-    track = follow(choice.blocks, p, frame)
+    pulsed = choice.pulses is not None
+    track = follow(choice.blocks, p, frame, pulsed)
     while track.times_s.size < ENOUGH_FRAMES and frame < 0.5 * crossing:
         # fainter tones need longer frames to be followed
         frame *= 2.0
-        track = follow(choice.blocks, p, frame)
+        track = follow(choice.blocks, p, frame, pulsed)
     heard = unlevelled(track, near_of(sound, p), p)
-    pulsed = choice.pulses is not None
     shape = judge_shape(choice.fits[0], heard, faintest_db(choice.blocks, frame), pulsed)
     faint = refined.glide_gain < FAINT and choice.fits[0].method == "coherent"
     if faint and in_snatches(choice.blocks, p):

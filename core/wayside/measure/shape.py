@@ -65,6 +65,9 @@ PATCHY_SHARE, PATCHY_CORRELATION = 0.75, 0.95
 # no melody keeps its notes so close to the curve
 PULSED_SHARE = 0.05
 MOST_LEVEL_SLOPE = 1.9
+# engines pass from far to far; one that runs down at standstill looks like the end of a passing
+BOTH_SIDES_CROSSINGS = 2.0
+ONE_SIDED = "it is heard for too short a time on one side to be told from an engine at standstill"
 UNSURE = "the pitch does not change by more than its uncertainty"
 COMES_AND_GOES = "the tone comes and goes as it passes, as a voice or a melody does"
 BRIEF = "the tone is heard too briefly to tell the shape of its fall"
@@ -147,6 +150,8 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float, pulsed: bool 
         faults.append("the tone swells and fades faster than distance could make it")
     if LEAST_HEARD_SHARE <= heard < PATCHY_SHARE and correlation < PATCHY_CORRELATION:
         faults.append(COMES_AND_GOES)
+    if _fast(model) and not _on_both_sides(p, track, BOTH_SIDES_CROSSINGS):
+        faults.append(ONE_SIDED)
     strays = share > MOST_RESIDUAL_SHARE and lasting_share(model, track) > MOST_LASTING_SHARE
     telling = (
         spread_db >= TELLING_RANGE_DB
@@ -171,11 +176,15 @@ def _fast(model: ModelFit) -> bool:
 
 def _is_plain(p: PassBy, track: Track) -> bool:
     """Return True for a slow, near passing heard for long enough before and after."""
-    crossing = p.closest_m / p.speed_mps
-    heard = p.heard_passing_s
-    both = track.times_s[0] < heard - crossing and track.times_s[-1] > heard + crossing
     staged = p.closest_m < CLOSE_WITHIN_M and p.speed_mps < CLOSE_MPS
-    return bool(both and staged and track.times_s.size >= EXACT_FRAMES)
+    return staged and _on_both_sides(p, track, 1.0) and track.times_s.size >= EXACT_FRAMES
+
+
+def _on_both_sides(p: PassBy, track: Track, crossings: float) -> bool:
+    """Return True where it is heard for so many crossing times before and after the passing."""
+    reach = crossings * p.closest_m / p.speed_mps
+    heard = p.heard_passing_s
+    return bool(track.times_s[0] < heard - reach and track.times_s[-1] > heard + reach)
 
 
 def _heard_level(

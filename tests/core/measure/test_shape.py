@@ -163,6 +163,19 @@ def test_a_level_that_follows_the_passing_closely_lets_a_fast_pitch_stray_more()
         assert any("further than any" in f for f in judge_shape(model, doubtful, -60.0).faults)
 
 
+@pytest.mark.parametrize(("begin_s", "passes"), [(-0.8, False), (-1.2, True)])
+def test_something_fast_is_heard_on_both_sides(begin_s: float, passes: bool) -> None:
+    model = _vehicle(20.0)
+    whole = _track(model.passby)
+    # half a second to cross its distance of ten metres: two crossing times are one second
+    kept = whole.times_s > model.passby.heard_passing_s + begin_s
+    cut = Track(*(x[kept] for x in (whole.times_s, whole.pitch_hz, whole.u_hz, whole.level_db)))
+    faults = judge_shape(model, cut, -60.0).faults
+    assert any("on one side" in f for f in faults) != passes
+    # a rider is believed with less
+    assert judge_shape(replace(model, method="coherent"), cut, -60.0).faults == ()
+
+
 def test_nothing_fast_passes_a_hand_s_breadth_away() -> None:
     covariance = np.diag(np.square((0.02, 0.2, 0.15, 0.01, 0.01)))
     for closest_m, possible in ((0.22, False), (0.5, True)):
