@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
+from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks
 from wayside.measure.motion import phase_model
 from wayside.measure.phasefit import Beside
@@ -70,23 +71,26 @@ class Pulses:
         """Return the blocks in which a pulse is heard."""
         return blocks.where(self.number(blocks.times_s) >= 0)
 
-    def in_step(self, blocks: Blocks, p: PassBy) -> Blocks:
+    def in_step(self, blocks: Blocks, p: PassBy, job: Job = QUIET) -> Blocks:
         """Return blocks within pulses, each harmonic of each turned to no phase at its middle.
 
         The pitch of a pulse may be off that of `p`; how far is asked of all harmonics at once.
         """
         y = blocks.turned(phase_model(p, blocks.times_s).cycles)
-        k = blocks.harmonics[:, None].astype(np.float64)
+        k = blocks.harmonics.astype(np.float64)
         z = blocks.z.copy()
         number = self.number(blocks.times_s)
         for one in np.unique(number):
+            job.check()
             inside = number == one
             since = blocks.times_s[inside] - np.mean(blocks.times_s[inside])
             most = OFF_CYCLES / blocks.block_s / float(k.max())
             step = STEP_CYCLES / (np.ptp(since) + blocks.block_s) / float(k.max())
             off = np.arange(-most, most + step, step)
-            turn = np.exp(-1j * TWO_PI * k[:, :, None] * off[None, :, None] * since)
-            total = np.sum(y[:, None, inside] * turn, axis=2)
+            turns = TWO_PI * np.outer(since, off)
+            total = np.array(
+                [row @ np.exp(-1j * n * turns) for n, row in zip(k, y[:, inside], strict=True)]
+            )
             best = int(np.argmax(np.sum(np.abs(total) ** 2 / blocks.noise[:, None], axis=0)))
             z[:, inside] *= np.exp(-1j * np.angle(total[:, [best]]))
         return replace(blocks, z=z)

@@ -280,7 +280,7 @@ def _unquiet_choice(
     used = blocks.between(first, last) if clear else blocks.thinned(240)
     beside = None
     if pulses is not None:
-        used = pulses.in_step(pulses.within(blocks), best)
+        used = pulses.in_step(pulses.within(blocks), best, job)
         beside = pulses.beside(used, best)
     known = replace(priors, acceleration_mps2=ANY_ACCELERATION, weak=True)
     coasting = replace(priors, acceleration_mps2=priors.usual.coasting_mps2, weak=True)
@@ -344,7 +344,7 @@ def _unquiet_choice(
         job.step(0.7, "Listening for a reflection off the ground")
         whole = blocks
         if pulses is not None:
-            whole = used = pulses.in_step(used, summit)
+            whole = used = pulses.in_step(used, summit, job)
         own = beside
         for found in _reflections(whole, summit, job):
             taken_off, turned = found.removed(used), found.beside(used)
