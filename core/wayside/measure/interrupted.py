@@ -26,7 +26,8 @@ from wayside.physics.passby import PassBy
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
-BLOCK_S, LEAST_CYCLES = 0.008, 4.0
+# slow pulses are looked for first, and then those that need finer blocks
+BLOCKS_S, LEAST_CYCLES = (0.008, 0.004), 4.0
 # power against that of a pulse where its distance is: an echo of it lasts into the silence
 ON_SHARE, OFF_SHARE = 0.15, 0.08
 # blocks are asked in which a pulse would stand so far clear of the noise (a ratio of powers)
@@ -38,7 +39,7 @@ LEAST_PULSES, LEAST_PRESENT = 4, 0.7
 # starts keep to their beat to this share of it, and to this long
 OFF_BEAT, OFF_BEAT_S = 0.03, 0.012
 # the ends of a pulse hold its rise, its fall and what came by a longer way
-MARGIN_S = 0.02
+MARGIN_BLOCKS = 2.5
 # phases of pulses are left open by so many cycles, which is all there is and more
 OPEN_CYCLES = 3.0
 # how far a pulse's pitch is looked for, in cycles a block, and how finely, in cycles a pulse
@@ -112,9 +113,15 @@ def pulses_of(sound: Sound, start: Refined) -> Pulses | None:
     start : Refined
         The glide seen, good enough to stay within its lines.
     """
+    least = LEAST_CYCLES / start.passby.source_hz
+    blocks = (max(block, least) for block in BLOCKS_S)
+    found = (_pulses_in(sound, start, block) for block in dict.fromkeys(blocks))
+    return next((pulses for pulses in found if pulses is not None), None)
+
+
+def _pulses_in(sound: Sound, start: Refined, block_s: float) -> Pulses | None:
     p = start.passby
-    near = near_of(sound, p)
-    blocks = blocks_of(near, p, start.harmonics, max(BLOCK_S, LEAST_CYCLES / p.source_hz))
+    blocks = blocks_of(near_of(sound, p), p, start.harmonics, block_s)
     spread2 = phase_model(p, blocks.times_s).spread ** 2
     power = np.sum(np.abs(blocks.z) ** 2 - blocks.noise[:, None], axis=0)
     noise = float(np.sum(blocks.noise))
@@ -139,10 +146,11 @@ def pulses_of(sound: Sound, start: Refined) -> Pulses | None:
     whole = np.array([one[0].start > 0 for one in places])
     if count < LEAST_PULSES or not _regular(np.asarray(p.emission_time(starts[whole]))):
         return None
-    kept = stops - starts > 2.0 * MARGIN_S + LEAST_BLOCKS * blocks.block_s
+    margin = MARGIN_BLOCKS * blocks.block_s
+    kept = stops - starts > 2.0 * margin + LEAST_BLOCKS * blocks.block_s
     if np.count_nonzero(kept) < LEAST_PULSES:
         return None
-    return Pulses(starts[kept] + MARGIN_S, stops[kept] - MARGIN_S, blocks.block_s)
+    return Pulses(starts[kept] + margin, stops[kept] - margin, blocks.block_s)
 
 
 def _without_short(heard: BoolArray) -> BoolArray:

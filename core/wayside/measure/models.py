@@ -10,6 +10,7 @@ Statist. Assoc.* 90, 773).
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from dataclasses import replace
 
 import numpy as np
@@ -122,7 +123,9 @@ def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Jo
         pulses = None if kind == "wheel" else pulses_of(sound, start)
         if pulses is not None:
             blocks = blocks_of(near_of(sound, best), best, start.harmonics, pulses.block_s)
-            return _unquiet_choice(blocks, best, best, "tone", priors, job, False, pulses)
+            with suppress(LinAlgError):
+                # what throbs may be taken for pulses, and be followed throughout
+                return _unquiet_choice(blocks, best, best, "tone", priors, job, False, pulses)
         if kind == "tone":
             sound = made_even(near_of(sound, best), best, start.harmonics, start.window_s)
         wheel, blocks = best.with_(speed_tied=True), along.wavering_blocks(sound, start)
