@@ -30,6 +30,8 @@ BoolArray = npt.NDArray[np.bool_]
 BLOCKS_S, LEAST_CYCLES = (0.008, 0.004), 4.0
 # power against that of a pulse where its distance is: an echo of it lasts into the silence
 ON_SHARE, OFF_SHARE = 0.15, 0.08
+# a tenth of the time, by how loud it should be, is sound
+LOUDEST = 0.9
 # blocks are asked in which a pulse would stand so far clear of the noise (a ratio of powers)
 CLEAR = 30.0
 LEAST_BLOCKS = 3
@@ -127,7 +129,8 @@ def _pulses_in(sound: Sound, start: Refined, block_s: float) -> Pulses | None:
     noise = float(np.sum(blocks.noise))
     level = power / spread2
     # far blocks hold noise alone: each counts by how loud the tone should be there
-    loud = _weighted_quantile(level, spread2, 0.75)
+    on = level > ON_SHARE * _weighted_quantile(level, spread2, LOUDEST)
+    loud = _weighted_quantile(level[on], spread2[on], 0.5) if np.any(on) else 0.0
     heard = loud * spread2 > CLEAR * noise
     if np.count_nonzero(heard) < LEAST_PULSES * 2 * LEAST_BLOCKS:
         return None

@@ -10,7 +10,6 @@ Statist. Assoc.* 90, 773).
 from __future__ import annotations
 
 import math
-from contextlib import suppress
 from dataclasses import replace
 
 import numpy as np
@@ -39,8 +38,8 @@ from wayside.measure.refine import Refined, Sound, blocks_of, near_of
 from wayside.measure.reflection import REFLECTED, Reflection, find_reflection
 from wayside.measure.rivals import is_faint, with_rivals
 from wayside.measure.staging import RIDER, VEHICLE, usual_of
+from wayside.measure.unrest import MOST_BOUNDED, Unrest
 from wayside.measure.unrest import QUIET as NO_UNREST
-from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -49,6 +48,8 @@ ANY_ACCELERATION = (0.0, 1.0)
 CLEAR_PHASE_RAD = 0.3
 MARKED_UNREST, MARKED_UNEXPLAINED = 8.0, 4.0
 DECISIVE = 3.0
+# a phase as far off as that of the sum of two waves can be (cycles) was not followed
+LOST = 0.95 * MOST_BOUNDED
 METHODS = {False: "incoherent", True: "coherent"}
 SOUND_SPEED_STEP = 0.003
 # a fit further from what was heard than this share of the drop, within so many crossing times
@@ -120,12 +121,9 @@ def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Jo
         wheel = best.with_(speed_tied=True)
     else:
         best = start.passby
-        pulses = None if kind == "wheel" else pulses_of(sound, start)
-        if pulses is not None:
-            blocks = blocks_of(near_of(sound, best), best, start.harmonics, pulses.block_s)
-            with suppress(LinAlgError):
-                # what throbs may be taken for pulses, and be followed throughout
-                return _unquiet_choice(blocks, best, best, "tone", priors, job, False, pulses)
+        pulsed = None if kind == "wheel" else _pulsed_choice(sound, start, priors, job)
+        if pulsed is not None:
+            return pulsed
         if kind == "tone":
             sound = made_even(near_of(sound, best), best, start.harmonics, start.window_s)
         wheel, blocks = best.with_(speed_tied=True), along.wavering_blocks(sound, start)
@@ -259,6 +257,32 @@ def _accelerated(rung: Rung, known: Priors, belief: float = 0.0) -> ModelFit:
     return ModelFit(
         q, _full(covariance, q, ACCELERATED), "coherent", NO_UNREST, evidence, scaling(q)
     )
+
+
+def _pulsed_choice(sound: Sound, start: Refined, priors: Priors, job: Job) -> Choice | None:
+    """Return the fits of a tone in pulses, None where there are none or they cannot be followed.
+
+    What throbs may be taken for pulses, and be followed throughout.
+    """
+    choice = None
+    for _ in range(along.TURNS):
+        pulses = pulses_of(sound, start)
+        if pulses is None:
+            return None
+        p = start.passby
+        blocks = blocks_of(near_of(sound, p), p, start.harmonics, pulses.block_s)
+        try:
+            choice = _unquiet_choice(blocks, p, p, "tone", priors, job, False, pulses)
+        except LinAlgError:
+            return None
+        assert choice.constant is not None
+        q = choice.constant.passby
+        off = np.abs(q.pitch(pulses.starts_s) - p.pitch(pulses.starts_s))
+        if float(np.max(off)) * pulses.block_s < along.BLURRED_CYCLES:
+            break
+        start = replace(start, passby=q)
+    lost = choice is None or max(choice.fits[0].unrest.sway, choice.fits[0].unrest.echo) > LOST
+    return None if lost else choice
 
 
 def _unquiet_choice(
