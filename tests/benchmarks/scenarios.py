@@ -172,6 +172,15 @@ def like_a_phone(run: Drawn, rng: Rng) -> Drawn:
     return coded(levelled(grounded(windy(run, rng), rng), rng), rng)
 
 
+def beeping(run: Drawn, rng: Rng) -> Drawn:
+    """A tone in regular pulses, each begun anew."""
+    on_s, off_s = rng.uniform(0.1, 0.5), rng.uniform(0.1, 0.5)
+    (source,) = run.scene.sources
+    begins = np.arange(-rng.uniform(0.0, on_s + off_s), run.scene.duration_s, on_s + off_s)
+    pulses = tuple(replace(source, on_s=float(b), off_s=float(b) + on_s) for b in begins)
+    return replace(run, scene=run.scene.with_(sources=pulses))
+
+
 def taped(run: Drawn, rng: Rng) -> Drawn:
     """The distance to the track was taped, to 3 cm."""
     true = run.scene.sources[0].passby.closest_m
@@ -243,6 +252,7 @@ CONDITIONS: dict[str, Callable[[Rng], Drawn]] = {
     "hum, coherent 1 s": lambda rng: hum(rng, coherence_s=1.0),
     "tone, wobble 1 %": lambda rng: tone(rng, wobble=0.01),
     "hum, wobble 1 %": lambda rng: hum(rng, wobble=0.01),
+    "tone, beeping": lambda rng: beeping(tone(rng), rng),
     "tone, slowing": lambda rng: _slowing_tone(rng),
     "tone, kind not told": lambda rng: untold(tone(rng), rng),
     "hum, kind not told": lambda rng: untold(hum(rng), rng),
