@@ -37,7 +37,7 @@ CLEAR = 30.0
 LEAST_BLOCKS = 3
 # what is so much shorter than most of its kind is a fringe, or a crackle
 SHORT_SHARE = 0.33
-LEAST_PULSES, LEAST_PRESENT = 4, 0.7
+LEAST_PULSES, LEAST_PRESENT, MOST_PULSES = 4, 0.7, 60
 # starts keep to their beat to this share of it, and to this long
 OFF_BEAT, OFF_BEAT_S = 0.03, 0.012
 # the ends of a pulse hold its rise, its fall and what came by a longer way
@@ -153,6 +153,8 @@ def _pulses_in(sound: Sound, start: Refined, block_s: float) -> Pulses | None:
     kept = stops - starts > 2.0 * margin + LEAST_BLOCKS * blocks.block_s
     if np.count_nonzero(kept) < LEAST_PULSES:
         return None
+    near = np.abs(0.5 * (starts + stops) - p.passing_time_s)
+    kept &= near <= np.sort(near)[:MOST_PULSES][-1]
     return Pulses(starts[kept] + margin, stops[kept] - margin, blocks.block_s)
 
 

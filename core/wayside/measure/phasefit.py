@@ -32,7 +32,7 @@ from wayside.quantity import Quantity
 
 FloatArray = npt.NDArray[np.float64]
 ALL = (0, 1, 2, 3, 4)
-MOST_POINTS = 140
+MOST_POINTS, POINTS_EACH = 140, 4
 ROUNDS = 12
 SETTLED = 0.05
 STRAINED = 5.0
@@ -301,14 +301,16 @@ def linear_data(
     priors: Priors,
     beside: Beside | None = None,
 ) -> LinearData:
-    """Average neighbouring blocks so that at most `MOST_POINTS` remain, and linearise."""
+    """Average neighbouring blocks so that few enough remain, and linearise."""
     model = phase_model(p, track.times_s)
     jac = model.jacobian[:, list(free)] * scale_of(p)[list(free)]
     cycles = track.cycles
     if beside is not None:
         jac = jac + beside.moving[:, list(free)]
         cycles = cycles - beside.moving @ steps_between(beside.passby, p, ALL)
-    every = -(-track.times_s.size // MOST_POINTS)
+    # phases of many pieces, each its own, need points of each
+    most = MOST_POINTS if beside is None else max(MOST_POINTS, POINTS_EACH * (beside.u.size + 1))
+    every = -(-track.times_s.size // most)
     edges = np.arange(0, track.times_s.size, every)
     weight = 1.0 / track.noise
     total = np.add.reduceat(weight, edges)
