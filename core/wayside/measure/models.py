@@ -277,6 +277,8 @@ def _pulsed_choice(sound: Sound, start: Refined, priors: Priors, job: Job) -> Ch
             return None
         assert choice.constant is not None
         q = choice.constant.passby
+        if not blocks.times_s[0] < q.passing_time_s < blocks.times_s[-1]:
+            break
         off = np.abs(q.pitch(pulses.starts_s) - p.pitch(pulses.starts_s))
         if float(np.max(off)) * pulses.block_s < along.BLURRED_CYCLES:
             break

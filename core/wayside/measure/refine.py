@@ -150,10 +150,7 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
     job : Job
     """
     p = from_curve(found.alpha_hz / comb.number, found.mach, found.s, found.tc, c)
-    near = near_of(sound, p)
-    if near.stop_s - near.start_s < LEAST_S:
-        # the curve found passes long before the sound begins or after it ends
-        raise LostError("the fall does not level out within the recording")
+    near = _heard_near(sound, p)
     rungs, blocks = _climbed(near, p, comb.harmonics, job)
     if rungs[-1].gain > LOUD_GAIN and not judged(rungs, blocks)[2]:
         slower = _slower(near, found, comb, c, job)
@@ -194,7 +191,17 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
     gain = rungs[-1].gain - floor
     if max(gain, glide) < EXPLAINED * found.evidence:
         raise LostError("what is seen of it does not keep to the curve of a passing source")
+    _heard_near(sound, p)
     return Refined(p, blocks.numbers, gain, glide, coherent, window)
+
+
+def _heard_near(sound: Sound, p: PassBy) -> Sound:
+    """Return the sound about a passing, or raise `LostError` where there is none."""
+    near = near_of(sound, p)
+    if near.stop_s - near.start_s < LEAST_S:
+        # the curve passes long before the sound begins or after it ends
+        raise LostError("the fall does not level out within the recording")
+    return near
 
 
 def _check_possible(p: PassBy, sound: Sound) -> None:
