@@ -71,7 +71,15 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         Distance and treads per metre, where known.
     job : Job
     """
-    choice = _fit_models(sound, start, kind, priors, job)
+    vehicle = replace(priors, usual=VEHICLE)
+    try:
+        choice = _fit_models(sound, start, kind, priors, job)
+    except LinAlgError:
+        engine = len(start.harmonics) >= ENGINE_LINES and not start.coherent
+        if not engine or usual_of(start.passby, start.glide_gain) is RIDER:
+            raise
+        # it cannot be followed as a rider
+        return _fit_models(sound, start, kind, vehicle, job)
     fit = choice.fits[0]
     if fit.method == "coherent" or len(start.harmonics) < ENGINE_LINES:
         return choice
@@ -81,7 +89,7 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
             return choice
         # what passed for a rider was none
         start = replace(start, passby=p.with_(speed_tied=False, acceleration_mps2=0.0))
-    again = _fit_models(sound, start, kind, replace(priors, usual=VEHICLE), job)
+    again = _fit_models(sound, start, kind, vehicle, job)
     p = again.fits[0].passby
     fast = usual_of(p, nats) is VEHICLE and not _left(p, start.passby)
     return again if fast else choice
