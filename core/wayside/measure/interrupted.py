@@ -19,7 +19,7 @@ from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks
 from wayside.measure.motion import phase_model
 from wayside.measure.phasefit import Beside
-from wayside.measure.phases import TWO_PI
+from wayside.measure.phases import TWO_PI, weighted_quantile
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of
 from wayside.physics.passby import PassBy
 
@@ -129,8 +129,8 @@ def _pulses_in(sound: Sound, start: Refined, block_s: float) -> Pulses | None:
     noise = float(np.sum(blocks.noise))
     level = power / spread2
     # far blocks hold noise alone: each counts by how loud the tone should be there
-    on = level > ON_SHARE * _weighted_quantile(level, spread2, LOUDEST)
-    loud = _weighted_quantile(level[on], spread2[on], 0.5) if np.any(on) else 0.0
+    on = level > ON_SHARE * weighted_quantile(level, spread2, LOUDEST)
+    loud = weighted_quantile(level[on], spread2[on], 0.5) if np.any(on) else 0.0
     heard = loud * spread2 > CLEAR * noise
     if np.count_nonzero(heard) < LEAST_PULSES * 2 * LEAST_BLOCKS:
         return None
@@ -165,7 +165,7 @@ def _without_short(heard: BoolArray) -> BoolArray:
         return heard
     lengths = np.bincount(runs.ravel()).astype(np.float64)
     lengths[0] = 0.0
-    usual = _weighted_quantile(lengths[1:], lengths[1:], 0.5)
+    usual = weighted_quantile(lengths[1:], lengths[1:], 0.5)
     return np.asarray(lengths[runs] >= max(LEAST_BLOCKS, SHORT_SHARE * usual))
 
 
@@ -183,9 +183,3 @@ def _regular(starts_s: FloatArray) -> bool:
         return False
     late = starts_s - begin - beat * number
     return bool(np.sqrt(np.mean(late**2)) < OFF_BEAT * beat + OFF_BEAT_S)
-
-
-def _weighted_quantile(values: FloatArray, weights: FloatArray, share: float) -> float:
-    order = np.argsort(values)
-    total = np.cumsum(weights[order])
-    return float(values[order[int(np.searchsorted(total, share * total[-1]))]])

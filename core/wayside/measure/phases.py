@@ -77,7 +77,7 @@ def sounding(blocks: Blocks, p: PassBy) -> npt.NDArray[np.bool_]:
     spread = blocks.spread(phase_model(p, blocks.times_s).spread)
     spread = spread[row] if spread.ndim == 2 else spread
     # far blocks hold noise alone: each counts by how loud the tone should be there
-    usual = _weighted_median((line - noise) / spread**2, spread**2) * spread**2
+    usual = weighted_quantile((line - noise) / spread**2, spread**2, 0.5) * spread**2
     loudest = float(np.sum(line * spread**2) / np.sum(spread**4)) * spread**2
     expected = np.maximum(usual, loudest)
     hollow = (expected > CLEAR * noise) & (line < HOLLOW * expected)
@@ -86,10 +86,11 @@ def sounding(blocks: Blocks, p: PassBy) -> npt.NDArray[np.bool_]:
     return ~np.asarray(ndimage.binary_opening(hollow, np.ones(least, dtype=bool)))
 
 
-def _weighted_median(values: FloatArray, weights: FloatArray) -> float:
+def weighted_quantile(values: FloatArray, weights: FloatArray, part: float) -> float:
+    """Return the value below which lies that part of all the weight."""
     order = np.argsort(values)
     share = np.cumsum(weights[order])
-    return float(values[order[int(np.searchsorted(share, 0.5 * share[-1]))]])
+    return float(values[order[int(np.searchsorted(share, part * share[-1]))]])
 
 
 def track_phase(blocks: Blocks, p: PassBy, near: bool = False) -> PhaseTrack:
