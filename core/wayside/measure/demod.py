@@ -55,6 +55,9 @@ class Blocks:
         By how much they are larger for another reason.
     evened : ndarray, shape as that of `law`, or None
         What they were multiplied by to make the noise even.
+    held : ndarray, shape (n_blocks,), or None
+        What distance makes of the amplitudes, whatever pass-by is tried: then only the phase
+        tells one from another.
     """
 
     times_s: FloatArray
@@ -67,6 +70,7 @@ class Blocks:
     fringes: FloatArray | None = None
     law: FloatArray | None = None
     evened: FloatArray | None = None
+    held: FloatArray | None = None
 
     @property
     def numbers(self) -> tuple[int, ...]:
@@ -76,10 +80,19 @@ class Blocks:
     def as_heard(self) -> Blocks:
         """Return the envelopes as they were before the noise was made even."""
         z = self.z if self.evened is None else self.z / self.evened
-        return replace(self, z=z, law=None, evened=None)
+        return replace(self, z=z, law=None, evened=None, held=None)
+
+    def by_phase_alone(self, p: PassBy) -> Blocks:
+        """Return the envelopes with the amplitudes to be expected held at those of `p`."""
+        return replace(self, held=phase_model(p, self.times_s).spread)
+
+    def with_level(self) -> Blocks:
+        """Return the envelopes with nothing held."""
+        return self if self.held is None else replace(self, held=None)
 
     def spread(self, spread: FloatArray) -> FloatArray:
         """Return the amplitudes to be expected where distance alone makes them `spread`."""
+        spread = spread if self.held is None else self.held
         return spread if self.law is None else spread * self.law
 
     def turned(self, cycles: FloatArray) -> ComplexArray:
@@ -126,9 +139,9 @@ class Blocks:
         return self._at(mask)
 
     def _at(self, index: slice | npt.NDArray[np.bool_]) -> Blocks:
-        fringes, law, evened = (
+        fringes, law, evened, held = (
             None if values is None else values[..., index]
-            for values in (self.fringes, self.law, self.evened)
+            for values in (self.fringes, self.law, self.evened, self.held)
         )
         return replace(
             self,
@@ -138,12 +151,13 @@ class Blocks:
             fringes=fringes,
             law=law,
             evened=evened,
+            held=held,
         )
 
     def thinned(self, most: int) -> Blocks:
         """Return at most `most` blocks by averaging neighbours; noise falls along.
 
-        Fringes are forgotten, and how they were before the noise was made even.
+        Fringes are forgotten, how they were before the noise was made even, and what is held.
         """
         every = -(-self.times_s.size // most)
         count = self.times_s.size // every * every
@@ -161,6 +175,7 @@ class Blocks:
             fringes=None,
             law=law,
             evened=None,
+            held=None,
         )
 
 

@@ -109,7 +109,7 @@ def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Jo
         as_heard = polish(sound, start, job)
         job.check()
         polished = as_heard.with_own_noise()
-        blocks = as_heard.blocks
+        blocks = as_heard.blocks.with_level()
         maxima = with_rivals(polished, job)
         summit = maxima.parts[0]
         if polished.brief and is_faint(polished):
@@ -189,7 +189,7 @@ def _keeps_its_phase(polished: Polished, p: PassBy, priors: Priors, job: Job, wh
     Only blocks of clear phase are asked: noisy ones are not Gaussian enough to testify. Of a
     pass of a few cycles the samples testify first.
     """
-    blocks, wave = polished.blocks, polished.waveform
+    blocks, wave = polished.blocks.with_level(), polished.waveform
     if (
         not wheel
         and wave is not None

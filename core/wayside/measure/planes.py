@@ -25,6 +25,8 @@ SLOW_WINDOWS = (2048, 8192)
 SLOW_FACTOR = 4
 FAST_RATE_HZ = 11000.0
 LOWEST_HZ = 40.0
+# the low-pass before a reduction reaches over so many reduced samples
+REACH = 10
 LN2 = float(np.log(2.0))
 
 
@@ -70,7 +72,7 @@ def reduced(x: F32, q: int) -> F32:
 
 
 def _lowpass(q: int) -> F32:
-    return np.asarray(firwin(2 * 10 * q + 1, 1.0 / q, window=("kaiser", 6.0)), dtype=np.float32)
+    return np.asarray(firwin(2 * REACH * q + 1, 1.0 / q, window=("kaiser", 6.0)), dtype=np.float32)
 
 
 def make_planes(

@@ -10,7 +10,8 @@ from wayside.measure.ownnoise import with_own_noise
 from wayside.measure.waveform import Waveform
 from wayside.physics.passby import PassBy
 
-MOST_STEPS = 40
+# a passing heard on one side alone is a long and curved ridge
+MOST_STEPS = 400
 
 
 @dataclass(frozen=True)

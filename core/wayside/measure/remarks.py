@@ -86,9 +86,19 @@ def warnings_of(
     fit = fits[0]
     p = fit.passby
     crossing = p.closest_m / p.speed_mps
-    before = p.passing_time_s - float(track.times_s[0])
-    after = float(track.times_s[-1]) - p.passing_time_s
-    if before < crossing or after < crossing:
+    before = p.heard_passing_s - float(track.times_s[0])
+    after = float(track.times_s[-1]) - p.heard_passing_s
+    if before < 0.0:
+        out.append(
+            f"The passing itself is not heard: the tone sets in {-before:.2g} s after it, so speed "
+            "and distance rest on the recede side alone."
+        )
+    elif after < 0.0:
+        out.append(
+            f"The passing itself is not heard: the tone ends {-after:.2g} s before it, so speed "
+            "and distance rest on the approach side alone."
+        )
+    elif before < crossing or after < crossing:
         side = "approach" if before < after else "recede"
         out.append(
             f"The tone is heard for only {min(before, after):.2g} s on the {side} side, so speed "

@@ -46,6 +46,8 @@ MOST_RESIDUAL_SHARE, MOST_LASTING_SHARE = 0.22, 0.33
 # frames are clear whose own uncertainty is less than this share of half the shift
 CLEAR_SHARE = 0.2
 LEAST_SPEED_IN_U = 2.0
+# a passing whose time is open by more crossing times was not heard
+MOST_UNDATED_CROSSINGS = 2.0
 # a rise and fall of level this close to 1/r speaks for a passing source by itself, even if
 # its pitch wavers about the curve
 TELLING_CORRELATION, TELLING_SLOPE, TELLING_RANGE_DB = 0.92, (0.3, 1.5), 7.0
@@ -70,9 +72,10 @@ BOTH_SIDES_CROSSINGS = 2.0
 ONE_SIDED = "it is heard for too short a time on one side to be told from an engine at standstill"
 UNSURE = "the pitch does not change by more than its uncertainty"
 COMES_AND_GOES = "the tone comes and goes as it passes, as a voice or a melody does"
+UNDATED = "the sound does not tell when it passes"
 BRIEF = "the tone is heard too briefly to tell the shape of its fall"
 # faults that leave it open whether it was a passing source
-OPEN = (UNSURE, BRIEF)
+OPEN = (UNSURE, UNDATED, BRIEF)
 
 
 @dataclass(frozen=True)
@@ -166,6 +169,8 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float, pulsed: bool 
     clear = float(np.median(track.u_hz)) < CLEAR_SHARE * half_shift(p)
     if strays and not telling and (clear or not coherent):
         faults.append("the pitch strays from the curve of a passing source")
+    if not coherent and model.u(3) * p.speed_mps > MOST_UNDATED_CROSSINGS * p.closest_m:
+        faults.append(UNDATED)
     return Shape(tuple(faults), slope, share)
 
 

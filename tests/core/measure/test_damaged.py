@@ -106,6 +106,19 @@ def test_one_side_only(start: float, stop: float) -> None:
     assert any("side" in w for w in m.warnings)
 
 
+@pytest.mark.parametrize(("cut", "says"), [("stop_s", "ends"), ("start_s", "sets in")])
+def test_a_passing_outside_what_is_heard_is_told(cut: str, says: str) -> None:
+    beyond = -0.12 if cut == "stop_s" else 0.12
+    m = measure(recorded(), options(**{cut: TONE.heard_passing_s + beyond}))
+    assert m.fit is not None, m.detection.reason
+    for name in NAMES:
+        q = getattr(m.fit, name)
+        assert abs(q.value - getattr(TONE, name)) < 3 * q.u, name
+    told = [w for w in m.warnings if "passing itself is not heard" in w]
+    assert len(told) == 1
+    assert says in told[0]
+
+
 @pytest.mark.parametrize("mains", [50.0, 60.0])
 def test_strong_mains_hum(mains: float) -> None:
     hum = Background(white_tnr_db=20.0, hum_tnr_db=-10.0, hum_hz=mains, hum_harmonics=10)

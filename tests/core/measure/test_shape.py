@@ -12,7 +12,7 @@ import pytest
 
 from wayside.measure.fitted import ModelFit
 from wayside.measure.result import Track
-from wayside.measure.shape import heard_share, judge_shape, lasting_share, level_slope
+from wayside.measure.shape import UNDATED, heard_share, judge_shape, lasting_share, level_slope
 from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
 
@@ -174,6 +174,16 @@ def test_something_fast_is_heard_on_both_sides(begin_s: float, passes: bool) -> 
     assert any("on one side" in f for f in faults) != passes
     # a rider is believed with less
     assert judge_shape(replace(model, method="coherent"), cut, -60.0).faults == ()
+
+
+@pytest.mark.parametrize(("u_s", "dated"), [(0.6, True), (0.7, False)])
+def test_a_wavering_passing_whose_time_is_open_was_not_heard(u_s: float, dated: bool) -> None:
+    # a third of a second to cross its distance of two metres
+    model = _incoherent((0.2, 1.0, 0.4, u_s, 0.05))
+    track = _track(model.passby)
+    faults = judge_shape(model, track, -60.0).faults
+    assert faults == (() if dated else (UNDATED,))
+    assert UNDATED not in judge_shape(replace(model, method="coherent"), track, -60.0).faults
 
 
 def test_nothing_fast_passes_a_hand_s_breadth_away() -> None:
