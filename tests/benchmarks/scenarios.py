@@ -181,6 +181,15 @@ def beeping(run: Drawn, rng: Rng) -> Drawn:
     return replace(run, scene=run.scene.with_(sources=pulses))
 
 
+def cut_short(run: Drawn, rng: Rng) -> Drawn:
+    """Recorded from or to near the passing alone: half a crossing short of it to two beyond."""
+    p = run.scene.sources[0].passby
+    beyond = rng.uniform(-0.5, 2.0) * p.closest_m / p.speed_mps
+    if rng.random() < 0.5:
+        return _told(run, stop_s=p.heard_passing_s + beyond)
+    return _told(run, start_s=p.heard_passing_s - beyond)
+
+
 def taped(run: Drawn, rng: Rng) -> Drawn:
     """The distance to the track was taped, to 3 cm."""
     true = run.scene.sources[0].passby.closest_m
@@ -253,6 +262,8 @@ CONDITIONS: dict[str, Callable[[Rng], Drawn]] = {
     "tone, wobble 1 %": lambda rng: tone(rng, wobble=0.01),
     "hum, wobble 1 %": lambda rng: hum(rng, wobble=0.01),
     "tone, beeping": lambda rng: beeping(tone(rng), rng),
+    "tone, cut short": lambda rng: cut_short(tone(rng), rng),
+    "hum, cut short": lambda rng: cut_short(hum(rng), rng),
     "tone, slowing": lambda rng: _slowing_tone(rng),
     "tone, kind not told": lambda rng: untold(tone(rng), rng),
     "hum, kind not told": lambda rng: untold(hum(rng), rng),
