@@ -173,10 +173,11 @@ def _constant_speed(choice: Choice) -> list[str]:
         return []
     a, u = accelerated.passby.acceleration_mps2, accelerated.u(4)
     change = "slows" if a < 0 else "speeds up"
-    if constant is None:
-        if abs(a) > 2.0 * u:
-            return [f"The source {change} by {abs(a):.2g} ± {u:.1g} m/s² as it passes."]
+    if abs(a) < 2.0 * u:
+        # a better maximum found on the way is no change of speed
         return []
+    if constant is None:
+        return [f"The source {change} by {abs(a):.2g} ± {u:.1g} m/s² as it passes."]
     odds = accelerated.evidence - constant.evidence
     probability = 1.0 / (1.0 + float(np.exp(-np.clip(odds, -50, 50))))
     if probability > 0.95:
