@@ -68,9 +68,10 @@ def polish(sound: Sound, start: Refined, job: Job = QUIET) -> Polished:
     full = whole_fit(blocks, rung.passby, level=True)
     brief = whole and _brief(full.passby)
     job.check()
-    if not brief and not follows_distance(blocks, full):
-        return _by_phase_alone(near if whole else None, rung, blocks)
-    if brief or (whole and full.gain > LOUD_GAIN and _few(near, full.passby, blocks)):
+    if brief or follows_distance(blocks, full):
+        loud = whole and full.gain > LOUD_GAIN
+        if not (brief or (loud and _few(near, full.passby, blocks))):
+            return Polished(full, blocks, True)
         wave, finest = _waveform(near, full.passby, blocks)
         departs = seen(wave.departure(finest))
         if brief and departs:
@@ -80,8 +81,7 @@ def polish(sound: Sound, start: Refined, job: Job = QUIET) -> Polished:
             departs = seen(wave.departure(finest))
         if not departs:
             return Polished(finest, blocks, True, wave, brief)
-        return _by_phase_alone(near if whole else None, rung, blocks)
-    return Polished(full, blocks, True)
+    return _by_phase_alone(near if whole else None, rung, blocks)
 
 
 def _by_phase_alone(near: Sound | None, rung: Rung, blocks: Blocks) -> Polished:
