@@ -247,13 +247,14 @@ def _division(rate_hz: float, block_s: float, source_hz: float) -> tuple[int, in
 
 
 @cache
-def _taps(parts: int) -> FloatArray:
+def low_pass(parts: int) -> FloatArray:
+    """Return the low-pass of a block of so many parts, its taps, shape (6 parts - 1,)."""
     return np.asarray(firwin(6 * parts - 1, WHITE / parts))
 
 
 def _blocked(part: ComplexArray, parts: int) -> ComplexArray:
     """Return `part` low-passed to a block's bandwidth, one value a block."""
-    taps = _taps(parts)
+    taps = low_pass(parts)
     delay = (taps.size - 1) // 2
     lead = -(parts // 2 + delay) % parts
     first = (parts // 2 + delay + lead) // parts

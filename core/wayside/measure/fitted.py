@@ -9,6 +9,8 @@ import numpy.typing as npt
 
 from wayside.measure.demod import Blocks
 from wayside.measure.interrupted import Pulses
+from wayside.measure.ladder import scale_of
+from wayside.measure.mixture import Mixture, weights_of
 from wayside.measure.reflection import Reflection
 from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
@@ -32,6 +34,30 @@ class Share:
     passby: PassBy
     covariance: FloatArray
     weight: float
+
+
+def in_units(scaled: FloatArray, p: PassBy, free: tuple[int, ...]) -> FloatArray:
+    """Return a covariance in scaled steps of the free parameters as one of all five in SI."""
+    scale = scale_of(p)[list(free)]
+    return among_five(scaled * np.outer(scale, scale), free)
+
+
+def among_five(covariance: FloatArray, free: tuple[int, ...]) -> FloatArray:
+    """Return the covariance of the free parameters in its place among all five."""
+    out = np.zeros((5, 5))
+    out[np.ix_(free, free)] = covariance
+    return out
+
+
+def shares_in(mixture: Mixture, free: tuple[int, ...]) -> tuple[Share, ...]:
+    """Return the parts of a mixture; none where it is one fit."""
+    parts = mixture.parts
+    if len(parts) == 1:
+        return ()
+    return tuple(
+        Share(part.passby, in_units(part.covariance, part.passby, free), float(weight))
+        for part, weight in zip(parts, weights_of(parts), strict=True)
+    )
 
 
 @dataclass(frozen=True)
@@ -73,6 +99,29 @@ class ModelFit:
 
 
 @dataclass(frozen=True)
+class Wheels:
+    """Both wheels of a bicycle, as they are heard.
+
+    Parameters
+    ----------
+    ratio, ratio_u : float
+        Log of the rear wheel's treads per metre over the front's, and its standard uncertainty.
+    louder_db : float
+        How much louder the rear wheel is (dB).
+    fading : float
+        How many times as fast as with distance the level falls, in decibels.
+    fading_told : float
+        By how much that is likelier than a level that does not fall (nats).
+    """
+
+    ratio: float
+    ratio_u: float
+    louder_db: float
+    fading: float
+    fading_told: float
+
+
+@dataclass(frozen=True)
 class Choice:
     """The fits made, the preferred one first.
 
@@ -88,6 +137,8 @@ class Choice:
         What was taken off them.
     pulses : Pulses or None
         When the tone sounds, of one that is interrupted.
+    wheels : Wheels or None
+        How they differ, where both of a bicycle's are heard.
     """
 
     fits: tuple[ModelFit, ...]
@@ -96,3 +147,4 @@ class Choice:
     blocks: Blocks
     reflection: Reflection | None = None
     pulses: Pulses | None = None
+    wheels: Wheels | None = None

@@ -10,6 +10,7 @@ Statist. Assoc.* 90, 773).
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from dataclasses import replace
 
 import numpy as np
@@ -19,15 +20,16 @@ from numpy.linalg import LinAlgError
 from wayside.jobs import Job
 from wayside.measure import along
 from wayside.measure.along import ACCELERATED, LEAST_BLOCKS, USABLE_PHASE_RAD
+from wayside.measure.bicycle import both_wheels
 from wayside.measure.breadth import parts_of
 from wayside.measure.demod import Blocks
 from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE, SURE, Belief, averaged
 from wayside.measure.evenness import made_even
-from wayside.measure.fitted import Choice, ModelFit, Share
+from wayside.measure.fitted import Choice, ModelFit, among_five, in_units, shares_in
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.interrupted import Pulses, pulses_of
 from wayside.measure.ladder import CONSTANT, Rung, moved, scale_of
-from wayside.measure.mixture import Mixture, Part, weights_of
+from wayside.measure.mixture import Mixture, Part
 from wayside.measure.motion import from_vector, to_vector
 from wayside.measure.phasefit import Beside, PhaseFit, Priors, fit_phase, one_step
 from wayside.measure.phases import clear_run
@@ -37,7 +39,7 @@ from wayside.measure.posterior import sampled
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of
 from wayside.measure.reflection import REFLECTED, Reflection, find_reflection
 from wayside.measure.rivals import is_faint, with_rivals
-from wayside.measure.staging import RIDER, VEHICLE, usual_of
+from wayside.measure.staging import FAST_MPS, RIDER, VEHICLE, usual_of
 from wayside.measure.unrest import MOST_BOUNDED, Unrest
 from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.physics.passby import PassBy
@@ -71,6 +73,18 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         Distance and treads per metre, where known.
     job : Job
     """
+    if kind == "wheel" and not start.coherent:
+        single = None
+        with suppress(LinAlgError):
+            single = _fit_kind(sound, start, kind, priors, job)
+        if single is None or single.fits[0].passby.speed_mps < FAST_MPS:
+            return both_wheels(sound, start, priors, single, job)
+        return single
+    return _fit_kind(sound, start, kind, priors, job)
+
+
+def _fit_kind(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:
+    """Return the fits of one source of a kind, a vehicle's where it is one."""
     vehicle = replace(priors, usual=VEHICLE)
     try:
         choice = _fit_models(sound, start, kind, priors, job)
@@ -117,12 +131,12 @@ def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Jo
         best = maxima.passby
         base = ModelFit(
             best,
-            _full(maxima.covariance, best, CONSTANT),
+            in_units(maxima.covariance, best, CONSTANT),
             "coherent",
             NO_UNREST,
             maxima.height,
             scaling(best),
-            _shares(maxima, CONSTANT),
+            shares_in(maxima, CONSTANT),
         )
         if _keeps_its_phase(as_heard, summit.passby, priors, job, kind == "wheel"):
             return _coherent_choice(polished, base, summit.passby, kind, priors, job)
@@ -157,28 +171,6 @@ def _inverse(matrix: FloatArray) -> FloatArray:
 
 def _occam(information: FloatArray) -> float:
     return -0.5 * float(np.linalg.slogdet(information)[1])
-
-
-def _full(scaled: FloatArray, p: PassBy, free: tuple[int, ...]) -> FloatArray:
-    scale = scale_of(p)[list(free)]
-    return _among_five(scaled * np.outer(scale, scale), free)
-
-
-def _among_five(covariance: FloatArray, free: tuple[int, ...]) -> FloatArray:
-    """Return the covariance of the free parameters in its place among all five."""
-    out = np.zeros((5, 5))
-    out[np.ix_(free, free)] = covariance
-    return out
-
-
-def _shares(mixture: Mixture, free: tuple[int, ...]) -> tuple[Share, ...]:
-    parts = mixture.parts
-    if len(parts) == 1:
-        return ()
-    return tuple(
-        Share(part.passby, _full(part.covariance, part.passby, free), float(weight))
-        for part, weight in zip(parts, weights_of(parts), strict=True)
-    )
 
 
 def _keeps_its_phase(polished: Polished, p: PassBy, priors: Priors, job: Job, wheel: bool) -> bool:
@@ -263,7 +255,7 @@ def _accelerated(rung: Rung, known: Priors, belief: float = 0.0) -> ModelFit:
     density = belief - float(np.sum(np.log(u))) - 0.5 * float(b @ b)
     evidence = rung.gain + density + _occam(information)
     return ModelFit(
-        q, _full(covariance, q, ACCELERATED), "coherent", NO_UNREST, evidence, scaling(q)
+        q, in_units(covariance, q, ACCELERATED), "coherent", NO_UNREST, evidence, scaling(q)
     )
 
 
@@ -340,12 +332,12 @@ def _unquiet_choice(
             average = _doubted(on, fit, prior, beside, job)
             model = ModelFit(
                 average.passby,
-                _full(average.covariance, average.passby, free),
+                in_units(average.covariance, average.passby, free),
                 _method(fit, beside),
                 fit.unrest,
                 average.height if along.holds(on, fit.passby) else -math.inf,
                 by_c,
-                _shares(average, free),
+                shares_in(average, free),
             )
             return model, fit.passby
         job.check()
@@ -358,7 +350,7 @@ def _unquiet_choice(
             evidence -= float(np.log(prior.acceleration_mps2[1] / p.speed_mps))
         model = ModelFit(
             lost.passby,
-            _among_five(lost.covariance, free),
+            among_five(lost.covariance, free),
             "incoherent",
             Unrest(walk=walk),
             evidence,

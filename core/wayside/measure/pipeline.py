@@ -365,7 +365,8 @@ def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job)
         frame *= 2.0
         track = follow(choice.blocks, p, frame, pulsed)
     heard = unlevelled(track, near_of(sound, p), p)
-    shape = judge_shape(choice.fits[0], heard, faintest_db(choice.blocks, frame), pulsed)
+    faintest = faintest_db(choice.blocks, frame)
+    shape = judge_shape(choice.fits[0], heard, faintest, pulsed, choice.wheels)
     faint = refined.glide_gain < FAINT and choice.fits[0].method == "coherent"
     if faint and in_snatches(choice.blocks, p):
         shape = replace(shape, faults=(*shape.faults, COMES_AND_GOES))

@@ -115,6 +115,12 @@ def warnings_of(
             f"The tone sounds in {choice.pulses.starts_s.size} regular pulses; each may begin at a "
             "phase of its own, so that the pitch within pulses alone tells the speed."
         )
+    if choice.wheels is not None:
+        out.append(
+            "Both wheels are heard, their pitches "
+            f"{100 * abs(choice.wheels.ratio):.2g} ± {100 * choice.wheels.ratio_u:.1g} % apart; "
+            "the fit tells the two apart, and its passing is that of the bicycle's middle."
+        )
     if recording.clipped_fraction > CLIPPED_SHARE:
         out.append(
             f"{100 * recording.clipped_fraction:.2g} % of the samples are clipped; pitch is "

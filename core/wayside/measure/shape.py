@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from wayside.measure.fitted import ModelFit
+from wayside.measure.fitted import ModelFit, Wheels
 from wayside.measure.result import Track
 from wayside.measure.staging import FAST_MPS
 from wayside.physics.passby import PassBy
@@ -60,6 +60,8 @@ EVIDENT_CORRELATION, EVIDENT_RANGE_DB, EVIDENT_SHARE = 0.97, 12.0, 0.1
 # nothing that fast is let pass nearer than so
 NEAREST_M, NEAREST_FAST_M, FARTHEST_M = 0.2, 0.35, 60.0
 LEAST_FRAMES = 10
+# by so many nats a level that falls with distance must be likelier than an even one
+LEAST_FADING_TOLD = 8.0
 # a passing hum is followed through nearly every frame in which it should be loud enough
 LEAST_HEARD_SHARE = 0.6
 # a voice is, too, in six or seven frames of ten, but its level does not follow a passing so closely
@@ -69,6 +71,7 @@ PULSED_SHARE = 0.05
 MOST_LEVEL_SLOPE = 1.9
 # engines pass from far to far; one that runs down at standstill looks like the end of a passing
 BOTH_SIDES_CROSSINGS = 2.0
+ELSEWHERE = "the tone is not loudest where its pitch falls fastest, as that of a passing source is"
 ONE_SIDED = "it is heard for too short a time on one side to be told from an engine at standstill"
 UNSURE = "the pitch does not change by more than its uncertainty"
 COMES_AND_GOES = "the tone comes and goes as it passes, as a voice or a melody does"
@@ -97,11 +100,17 @@ class Shape:
     residual_share: float
 
 
-def judge_shape(model: ModelFit, track: Track, faintest_db: float, pulsed: bool = False) -> Shape:
+def judge_shape(
+    model: ModelFit,
+    track: Track,
+    faintest_db: float,
+    pulsed: bool = False,
+    wheels: Wheels | None = None,
+) -> Shape:
     """Test the shape of a fitted pass-by against its own track.
 
     `faintest_db` is the level below which the track's frames hold only noise; `pulsed` says that
-    the tone comes and goes in regular pulses.
+    the tone comes and goes in regular pulses, `wheels` that it is the hum of two, which beats.
     """
     p = model.passby
     faults = []
@@ -142,20 +151,30 @@ def judge_shape(model: ModelFit, track: Track, faintest_db: float, pulsed: bool 
     if spread_db < TELLING_RANGE_DB:
         # little rise and fall to go by: it must be all the clearer
         least = max(least, 0.6)
-    if spread_db < LEAST_LEVEL_RANGE_DB:
+    if wheels is not None:
+        # frames of a beat do not tell the level; the fit of the envelopes does
+        slope = wheels.fading
+        if wheels.fading_told < LEAST_FADING_TOLD or slope < LEAST_LEVEL_SLOPE[model.method]:
+            faults.append(ELSEWHERE)
+    elif spread_db < LEAST_LEVEL_RANGE_DB:
         if not coherent:
             faults.append("it is not heard from near and far, as that of a passing source is")
     elif slope < LEAST_LEVEL_SLOPE[model.method] or correlation < least:
-        faults.append(
-            "the tone is not loudest where its pitch falls fastest, as that of a passing source is"
-        )
+        faults.append(ELSEWHERE)
     elif slope > MOST_LEVEL_SLOPE:
         faults.append("the tone swells and fades faster than distance could make it")
-    if LEAST_HEARD_SHARE <= heard < PATCHY_SHARE and correlation < PATCHY_CORRELATION:
+    if (
+        wheels is None
+        and LEAST_HEARD_SHARE <= heard < PATCHY_SHARE
+        and correlation < PATCHY_CORRELATION
+    ):
         faults.append(COMES_AND_GOES)
     if _fast(model) and not _on_both_sides(p, track, BOTH_SIDES_CROSSINGS):
         faults.append(ONE_SIDED)
-    strays = share > MOST_RESIDUAL_SHARE and lasting_share(model, track) > MOST_LASTING_SHARE
+    # frames show now one wheel's pitch, now the other's
+    other = 0.0 if wheels is None else 0.5 * abs(wheels.ratio) * p.sound_speed_mps / p.speed_mps
+    strays = share > math.hypot(MOST_RESIDUAL_SHARE, other)
+    strays = strays and lasting_share(model, track) > math.hypot(MOST_LASTING_SHARE, other)
     telling = (
         spread_db >= TELLING_RANGE_DB
         and correlation >= TELLING_CORRELATION

@@ -1,0 +1,273 @@
+"""Both wheels of a bicycle: when they are asked for, and the fit they lead to.
+
+One tyre's hum keeps its strength but for distance. Two of the same make beat, and then their
+phase cannot be followed. Where a hum beats, one wheel and two are fitted to the same envelopes,
+without following any phase, and weighed against each other.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+from numpy.linalg import LinAlgError
+
+from wayside.jobs import Job
+from wayside.measure.along import LEAST_BLOCKS, wavering_blocks
+from wayside.measure.demod import Blocks
+from wayside.measure.doubt import LOOSER, LOOSER_SHARE
+from wayside.measure.fitted import Choice, ModelFit, Wheels, in_units, shares_in
+from wayside.measure.mixture import Mixture, mixed
+from wayside.measure.motion import from_vector, phase_model, to_vector
+from wayside.measure.phasefit import ALL, Priors
+from wayside.measure.refine import Refined, Sound
+from wayside.measure.twowheels import AT_RATIO, RATIO, Bicycle, Hum
+from wayside.measure.unrest import Unrest
+from wayside.measure.wheelclimb import (
+    Summit,
+    apart,
+    climb,
+    excess_shown,
+    scatter_of,
+    unblurred,
+)
+from wayside.physics.passby import PassBy
+
+FloatArray = npt.NDArray[np.float64]
+
+# a hum beats whose level strays so far from that of one source (dB), where it stands so many
+# times above the noise; far enough from its ends to be that of the passing
+BEATS_DB, ABOVE_NOISE = 1.5, 10.0
+# blocks are looked at for so many crossing times, at least seconds; no more blocks than
+REACH, LEAST_REACH_S, MOST_BLOCKS = 8.0, 1.5, 600
+# turns of making the blocks along the fit
+TURNS = 2
+RATIOS, LOUDER = (-0.006, 0.006), (-1.5, 1.5)
+# summits that differ by more uncertainties are others; so many nats lower they do not count
+OTHER, LOST_NATS = 1.0, 30.0
+# wheels that differ by more do not wear the same tyre
+MOST_RATIO = 3.0 * RATIO
+# the coherence time is then known to this (log)
+COHERENCE_KNOWN = 0.05
+# starts that no rider is heard from
+FASTEST_MPS, FARTHEST_M = 12.0, 8.0
+SOUND_SPEED_STEP = 0.003
+SEED = 3
+# a level that does not fall, within this; so many steps where little is left to climb
+EVEN, FEW = 0.01, 8
+GUESSED_COHERENCE = math.log(0.1)
+
+
+@dataclass(frozen=True)
+class Both:
+    """The fits of one wheel and of two to the same envelopes.
+
+    Parameters
+    ----------
+    blocks : Blocks
+    one, two : Mixture
+        The summits of each.
+    best : Summit
+        The highest of two wheels.
+    fading_told : float
+        By how much its fading is likelier than a level that does not fall (nats).
+    """
+
+    blocks: Blocks
+    one: Mixture
+    two: Mixture
+    best: Summit
+    fading_told: float
+
+    @property
+    def gain(self) -> float:
+        """By how much two wheels are likelier than one (nats)."""
+        return self.two.height - self.one.height
+
+
+def strayed_db(blocks: Blocks, p: PassBy) -> float:
+    """Return how far the level strays from 1/r where it is heard clearly, RMS (dB)."""
+    law = blocks.spread(phase_model(p, blocks.times_s).spread) ** 2
+    power = np.abs(blocks.z) ** 2
+    noise = blocks.noise[:, None]
+    usual = np.median(np.maximum(power - noise, 0.0) / law, axis=1)[:, None] * law
+    clear = usual > ABOVE_NOISE * noise
+    level = 10.0 * np.log10(np.maximum(power, 0.1 * noise) / np.maximum(usual, 0.1 * noise))
+    spread = [float(np.std(row[use])) for row, use in zip(level, clear, strict=True) if use.any()]
+    return float(np.median(spread)) if spread else 0.0
+
+
+def fit_both(sound: Sound, start: Refined, p: PassBy, priors: Priors, job: Job) -> Both:
+    """Fit one wheel and two to a hum.
+
+    Parameters
+    ----------
+    sound : Sound
+    start : Refined
+    p : PassBy
+        Pitch tied to the speed.
+    priors : Priors
+    job : Job
+
+    Raises
+    ------
+    LinAlgError
+        If the envelopes tell nothing of the motion.
+    """
+    blocks = _blocks_along(sound, start, p)
+    if p.speed_mps > FASTEST_MPS or p.closest_m > FARTHEST_M:
+        p = p.with_(speed_mps=priors.usual.speed_mps, closest_m=priors.likely_closest_m)
+    job.step(0.4, "Fitting one wheel")
+    one = climb(Hum(blocks, priors, 1), _guess(blocks, p), job)
+    for _ in range(TURNS):
+        # blocks as long as the source keeps its phase, which beats made seem shorter
+        start = replace(start, window_s=math.exp(one.bicycle.coherence))
+        blocks = _blocks_along(sound, start, one.bicycle.passby)
+        one = climb(Hum(blocks, priors, 1), one.bicycle, job)
+    job.step(0.6, "Fitting two wheels")
+    tops = [
+        climb(Hum(blocks, priors, 2), replace(one.bicycle, ratio=ratio, louder=louder), job)
+        for ratio in RATIOS
+        for louder in LOUDER
+    ]
+    alone, (one,) = _with_true_coherence(Hum(blocks, priors, 1), [one], job)
+    both, tops = _with_true_coherence(Hum(blocks, priors, 2), _others(tops), job)
+    best = max(tops, key=lambda top: top.value)
+    scatter, expected = scatter_of(both, best, np.random.default_rng(SEED))
+    excess = max(1.0, expected, excess_shown(best), excess_shown(one))
+    scatter, share = scatter * excess / expected, 1.0 / excess
+    tops = _others([climb(both, top.bicycle, job, share) for top in tops])
+    best = tops[0]
+    parts = [top.part(scatter) for top in tops]
+    parts = [replace(part, height=part.height + math.log1p(-LOOSER_SHARE)) for part in parts]
+    braked = climb(replace(both, priors=_looser(priors)), best.bicycle, job, share)
+    part = braked.part(scatter)
+    parts.append(replace(part, height=part.height + math.log(LOOSER_SHARE / LOOSER)))
+    even = climb(
+        replace(both, fading=(0.0, EVEN)), replace(best.bicycle, fading=0.0), job, share, FEW
+    )
+    single = climb(alone, one.bicycle, job, share).part()
+    return Both(blocks, mixed([single], ALL), mixed(parts, ALL), best, best.value - even.value)
+
+
+def both_wheels(
+    sound: Sound, start: Refined, priors: Priors, single: Choice | None, job: Job
+) -> Choice:
+    """Return the fits of a hum, those of both wheels if they are heard.
+
+    Parameters
+    ----------
+    sound : Sound
+    start : Refined
+    priors : Priors
+        Distance and treads per metre, where known.
+    single : Choice or None
+        The fits of one wheel; None where its phase could not be followed.
+    job : Job
+
+    Raises
+    ------
+    LinAlgError
+        If there is no single fit, nor one of both.
+    """
+    p = start.passby.with_(speed_tied=True) if single is None else single.fits[0].passby
+    if single is not None and strayed_db(_blocks_along(sound, start, p), p) < BEATS_DB:
+        return single
+    held = replace(priors, acceleration_mps2=priors.usual.coasting_mps2, weak=True)
+    if priors.cycles_per_metre is not None:
+        # counted on one of the wheels, nobody knows which
+        n, u = priors.cycles_per_metre
+        held = replace(held, cycles_per_metre=(n, math.hypot(u, 0.5 * RATIO * n)))
+    try:
+        both = fit_both(sound, start, p, held, job)
+    except LinAlgError:
+        if single is None:
+            raise
+        return single
+    if single is not None and both.gain < 0.0:
+        return single
+    return _choice(both, held, job)
+
+
+def _choice(both: Both, priors: Priors, job: Job) -> Choice:
+    told = mixed([*both.two.parts, *both.one.parts], ALL)
+    bicycle = both.best.bicycle
+    p = told.passby
+    model = ModelFit(
+        p,
+        in_units(told.covariance, p, ALL),
+        "incoherent",
+        Unrest(walk=1.0 / (2.0 * np.pi**2 * math.exp(bicycle.coherence))),
+        told.height,
+        _by_c(both, priors, job),
+        shares_in(told, ALL),
+    )
+    inverse = np.linalg.inv(both.best.information + both.best.known)
+    wheels = Wheels(
+        bicycle.ratio,
+        float(np.sqrt(inverse[AT_RATIO, AT_RATIO])),
+        10.0 / math.log(10.0) * bicycle.louder,
+        bicycle.fading,
+        both.fading_told,
+    )
+    return Choice((model,), None, model, both.blocks, wheels=wheels)
+
+
+def _by_c(both: Both, priors: Priors, job: Job) -> FloatArray:
+    """Return the derivative by the speed of sound, lengths that are known and all."""
+    best = both.best
+    p = best.bicycle.passby
+    slope = np.array([0.0, p.speed_mps, p.closest_m, 0.0, p.acceleration_mps2]) / p.sound_speed_mps
+    move = SOUND_SPEED_STEP * p.sound_speed_mps
+    start = from_vector(p, to_vector(p) + slope * move)
+    start = start.with_(sound_speed_mps=p.sound_speed_mps + move)
+    hum = Hum(both.blocks, priors, 2, (best.bicycle.coherence, COHERENCE_KNOWN))
+    other = climb(hum, replace(best.bicycle, passby=start), job, best.share, FEW)
+    return np.asarray((to_vector(other.bicycle.passby) - to_vector(p)) / move)
+
+
+def _with_true_coherence(hum: Hum, tops: list[Summit], job: Job) -> tuple[Hum, list[Summit]]:
+    """Return the hum with the coherence time that the highest summit means, and the summits."""
+    best = max(tops, key=lambda top: top.value)
+    true = unblurred(hum.blocks, best.bicycle.coherence)
+    held = replace(hum, coherence=(true, COHERENCE_KNOWN))
+    return held, [climb(held, replace(top.bicycle, coherence=true), job) for top in tops]
+
+
+def _others(tops: list[Summit]) -> list[Summit]:
+    """Return the summits that differ and count, the highest first, of tyres of the same make."""
+    kept: list[Summit] = []
+    for top in sorted(tops, key=lambda top: -top.value):
+        if all(apart(top, other) > OTHER for other in kept):
+            kept.append(top)
+    kept = [top for top in kept if abs(top.bicycle.ratio) < MOST_RATIO]
+    if not kept:
+        raise LinAlgError
+    return [top for top in kept if top.value > kept[0].value - LOST_NATS]
+
+
+def _looser(priors: Priors) -> Priors:
+    assert priors.acceleration_mps2 is not None
+    mean, sd = priors.acceleration_mps2
+    return replace(priors, acceleration_mps2=(mean, LOOSER * sd))
+
+
+def _blocks_along(sound: Sound, start: Refined, p: PassBy) -> Blocks:
+    if not sound.start_s < p.heard_passing_s < sound.stop_s:
+        raise LinAlgError
+    reach = max(REACH * p.closest_m / p.speed_mps, LEAST_REACH_S)
+    blocks = wavering_blocks(sound, replace(start, passby=p))
+    near = np.flatnonzero(np.abs(blocks.times_s - p.heard_passing_s) < reach)
+    if near.size < LEAST_BLOCKS:
+        raise LinAlgError
+    return blocks.between(int(near[0]), int(near[-1]) + 1).thinned(MOST_BLOCKS)
+
+
+def _guess(blocks: Blocks, p: PassBy) -> Bicycle:
+    spread = phase_model(p, blocks.times_s).spread
+    power = (np.mean(np.abs(blocks.z) ** 2, axis=1) - blocks.noise) / np.mean(spread**2)
+    power = np.log(np.maximum(power, 0.01 * blocks.noise))
+    none = np.zeros(power.size)
+    return Bicycle(p, 0.0, 0.0, 1.0, 0.0, GUESSED_COHERENCE, 0.0, power, none, none)

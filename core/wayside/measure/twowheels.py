@@ -1,0 +1,228 @@
+"""A bicycle both of whose tyres hum: what is open about it, and how likely the sound makes it.
+
+Two tyres of the same make sound all but the same pitch, a wheelbase apart. At the microphone
+their hum adds up: it beats, and its phase goes from one wheel's to the other's, so that no single
+phase can be followed. Each harmonic is taken for the sum of two processes that forget their
+phase (see `wayside.measure.foretold`), one along the curve of each wheel.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from wayside.measure.demod import Blocks
+from wayside.measure.foretold import Foretold, foretold
+from wayside.measure.ladder import moved
+from wayside.measure.mixture import steps_between
+from wayside.measure.motion import phase_model
+from wayside.measure.phasefit import ALL, Priors
+from wayside.physics.passby import PassBy
+
+FloatArray = npt.NDArray[np.float64]
+ComplexArray = npt.NDArray[np.complex128]
+
+# how far apart the wheels are, and the standard deviation of its logarithm (common practice, no
+# source: bicycles for grown-ups have 1.0 to 1.1 m)
+WHEELBASE_M, BASE = 1.05, 0.04
+# before the sound is heard (standard deviations of logarithms; common practice, no source): the
+# treads per metre of rear over front, as loads and wear differ; power of rear over front, of all
+# harmonics and of each beside that; noise beside what was measured
+RATIO, LOUDER, LINE, HISS = 0.01, 1.2, 0.7, 2.0
+COHERENCE_S, COHERENCE = 0.2, 1.5
+# of the fading beside that by distance, which an automatic gain lessens; of how much louder it
+# is behind than ahead, as a gain that comes down makes it, or what the tyre points at
+FADING, TILT = 0.3, 0.4
+# places in a step: five of motion, then these, then a power, a balance and a noise a harmonic
+AT_RATIO, AT_BASE, AT_FADING, AT_TILT, AT_COHERENCE, AT_LOUDER, SHARED = 5, 6, 7, 8, 9, 10, 11
+
+
+def wheel_of(p: PassBy, ahead_m: float, ratio: float) -> PassBy:
+    """Return the pass-by of a wheel, from that of the bicycle's middle.
+
+    Parameters
+    ----------
+    p : PassBy
+        Pitch tied to the speed.
+    ahead_m : float
+        How far the wheel is ahead of the middle (m).
+    ratio : float
+        Its treads per metre over those `p` has.
+    """
+    v, a = p.speed_mps, p.acceleration_mps2
+    # one that slows may stand still before that: then as far as it comes
+    speed = math.sqrt(max(v * v - 2.0 * a * ahead_m, 0.25 * v * v))
+    since = -2.0 * ahead_m / (v + speed)
+    return p.with_(
+        passing_time_s=p.passing_time_s + since,
+        speed_mps=speed,
+        source_hz=p.source_hz * ratio * speed / v,
+    )
+
+
+@dataclass(frozen=True)
+class Bicycle:
+    """What is open about a bicycle.
+
+    Parameters
+    ----------
+    passby : PassBy
+        That of its middle; the pitch is the mean of both wheels'.
+    ratio : float
+        Log of the rear wheel's treads per metre over the front's.
+    coherence : float
+        Log of the coherence time of the fundamental (s).
+    base : float
+        Log of the wheelbase over `WHEELBASE_M`.
+    fading : float
+        How many times as fast as with distance it fades, in decibels.
+    tilt : float
+        Log of how much louder it is far behind than beside, and beside than far ahead.
+    louder : float
+        Log of the rear wheel's power over the front's.
+    power, balance, hiss : ndarray, shape (n_harmonics,)
+        Logs of each harmonic's power at the closest point, of how much more than `louder` it is
+        the rear wheel's, and of its noise over what was measured beside it.
+    """
+
+    passby: PassBy
+    ratio: float
+    base: float
+    fading: float
+    tilt: float
+    coherence: float
+    louder: float
+    power: FloatArray
+    balance: FloatArray
+    hiss: FloatArray
+
+    def moved(self, step: FloatArray) -> Bicycle:
+        """Return another, `step` away, shape (11 + 3 n_harmonics,)."""
+        n = self.power.size
+        power, balance, hiss = step[SHARED:].reshape(3, n)
+        return Bicycle(
+            moved(self.passby, step[:AT_RATIO], ALL, most=math.inf),
+            self.ratio + step[AT_RATIO],
+            self.base + step[AT_BASE],
+            self.fading + step[AT_FADING],
+            self.tilt + step[AT_TILT],
+            self.coherence + step[AT_COHERENCE],
+            self.louder + step[AT_LOUDER],
+            self.power + power,
+            self.balance + balance,
+            self.hiss + hiss,
+        )
+
+    def steps_to(self, other: Bicycle) -> FloatArray:
+        """Return the step that leads to another, that of `moved`."""
+        shared = (
+            other.ratio - self.ratio,
+            other.base - self.base,
+            other.fading - self.fading,
+            other.tilt - self.tilt,
+            other.coherence - self.coherence,
+            other.louder - self.louder,
+        )
+        each = (
+            other.power - self.power,
+            other.balance - self.balance,
+            other.hiss - self.hiss,
+        )
+        return np.concatenate([steps_between(self.passby, other.passby, ALL), shared, *each])
+
+
+@dataclass(frozen=True)
+class Hum:
+    """The envelopes of a hum, and what is known of it beforehand.
+
+    Parameters
+    ----------
+    blocks : Blocks
+    priors : Priors
+    wheels : int
+        1 or 2; of one, its place is the bicycle's middle.
+    coherence, fading : tuple of float
+        Log of the coherence time (s), and the fading, and how far each is open.
+    """
+
+    blocks: Blocks
+    priors: Priors
+    wheels: int
+    coherence: tuple[float, float] = (math.log(COHERENCE_S), COHERENCE)
+    fading: tuple[float, float] = (1.0, FADING)
+
+    def foretold(self, bicycles: Sequence[Bicycle]) -> Foretold:
+        """Return how well each of several bicycles foretells the envelopes."""
+        ways = [self.ways(bicycle) for bicycle in bicycles]
+        one, other = (np.stack(way, axis=1) for way in zip(*ways, strict=True))
+        kept = [self.kept(b) for b in bicycles]
+        noise = [self.blocks.noise * np.exp(b.hiss) for b in bicycles]
+        return foretold(
+            np.ascontiguousarray(self.blocks.z.T), one, other, np.array(kept), np.array(noise)
+        )
+
+    def kept(self, bicycle: Bicycle) -> FloatArray:
+        """Return what each harmonic keeps of itself from block to block, shape (n_harmonics,)."""
+        k2 = self.blocks.harmonics.astype(np.float64) ** 2
+        return np.asarray(np.exp(-k2 * self.blocks.block_s / math.exp(bicycle.coherence)))
+
+    def ways(self, bicycle: Bicycle) -> tuple[ComplexArray, ComplexArray]:
+        """Return what the hum of each wheel is multiplied by, shape (n_blocks, n_harmonics)."""
+        power = np.exp(bicycle.power)
+        if self.wheels == 1:
+            way = self._way(bicycle.passby, power, bicycle)
+            return np.zeros_like(way), way
+        half, finer = 0.5 * WHEELBASE_M * math.exp(bicycle.base), math.exp(0.5 * bicycle.ratio)
+        rear = 1.0 / (1.0 + np.exp(-bicycle.louder - bicycle.balance))
+        front_wheel = wheel_of(bicycle.passby, half, 1.0 / finer)
+        rear_wheel = wheel_of(bicycle.passby, -half, finer)
+        return (
+            self._way(front_wheel, power * (1.0 - rear), bicycle),
+            self._way(rear_wheel, power * rear, bicycle),
+        )
+
+    def _way(self, p: PassBy, power: FloatArray, bicycle: Bicycle) -> ComplexArray:
+        model = phase_model(p, self.blocks.times_s)
+        turn = np.exp(2j * np.pi * (model.cycles - self.blocks.reference_cycles))
+        # where it was, as the sine of the angle from the closest point
+        sine = model.place.x / model.place.r
+        level = self.blocks.spread(model.spread**bicycle.fading * np.exp(bicycle.tilt * sine))
+        k = self.blocks.harmonics
+        return np.asarray(turn[:, None] ** k * level[:, None] * np.sqrt(power))
+
+    def known(self, bicycle: Bicycle) -> tuple[FloatArray, FloatArray, float]:
+        """Return information, pull and log-density of what is known beforehand."""
+        n = bicycle.power.size
+        rows, values, u = self.priors.rows(bicycle.passby, ALL)
+        a = np.zeros((values.size, SHARED + 3 * n))
+        a[:, :AT_RATIO] = rows[:, :-1] / u[:, None]
+        b = values / u
+        off, spread = np.zeros(SHARED + 3 * n), np.full(SHARED + 3 * n, np.inf)
+
+        def near(places: int | slice, by: float | FloatArray, sd: float) -> None:
+            off[places], spread[places] = by, sd
+
+        near(AT_COHERENCE, bicycle.coherence - self.coherence[0], self.coherence[1])
+        near(AT_FADING, bicycle.fading - self.fading[0], self.fading[1])
+        near(AT_TILT, bicycle.tilt, TILT)
+        near(slice(SHARED + 2 * n, None), bicycle.hiss, HISS)
+        if self.wheels == 2:
+            near(AT_RATIO, bicycle.ratio, RATIO)
+            near(AT_BASE, bicycle.base, BASE)
+            near(AT_LOUDER, bicycle.louder, LOUDER)
+            near(slice(SHARED + n, SHARED + 2 * n), bicycle.balance, LINE)
+        information = a.T @ a + np.diag(spread**-2.0)
+        density = -0.5 * float(b @ b) - 0.5 * float(np.sum((off / spread) ** 2))
+        return information, a.T @ b - off / spread**2, density
+
+    def open(self, n: int) -> npt.NDArray[np.intp]:
+        """Return the places in a step of what is open, of `n` harmonics."""
+        free = np.ones(SHARED + 3 * n, dtype=bool)
+        if self.wheels == 1:
+            free[[AT_RATIO, AT_BASE, AT_LOUDER]] = False
+            free[SHARED + n : SHARED + 2 * n] = False
+        return np.flatnonzero(free)
