@@ -37,9 +37,9 @@ from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
 
-# a hum beats whose level strays so far from that of one source (dB), where it stands so many
-# times above the noise; far enough from its ends to be that of the passing
-BEATS_DB, ABOVE_NOISE = 1.5, 10.0
+# a hum may beat whose level strays so far from that of one source (dB); one that strays so far
+# fades too much for its phase to be trusted; judged where it stands so many times above the noise
+BEATS_DB, FADES_DB, ABOVE_NOISE = 1.5, 4.5, 10.0
 # blocks are looked at for so many crossing times, at least seconds; no more blocks than
 REACH, LEAST_REACH_S, MOST_BLOCKS = 8.0, 1.5, 600
 # turns of making the blocks along the fit
@@ -173,7 +173,8 @@ def both_wheels(
         If there is no single fit, nor one of both.
     """
     p = start.passby.with_(speed_tied=True) if single is None else single.fits[0].passby
-    if single is not None and strayed_db(_blocks_along(sound, start, p), p) < BEATS_DB:
+    strayed = math.inf if single is None else strayed_db(_blocks_along(sound, start, p), p)
+    if single is not None and strayed < BEATS_DB:
         return single
     held = replace(priors, acceleration_mps2=priors.usual.coasting_mps2, weak=True)
     if priors.cycles_per_metre is not None:
@@ -186,9 +187,10 @@ def both_wheels(
         if single is None:
             raise
         return single
-    if single is not None and both.gain < 0.0:
-        return single
-    return _choice(both, held, job)
+    told = _choice(both, held, job)
+    if single is not None and both.gain < 0.0 and strayed < FADES_DB:
+        return replace(single, otherwise=told)
+    return told
 
 
 def _choice(both: Both, priors: Priors, job: Job) -> Choice:
@@ -211,6 +213,7 @@ def _choice(both: Both, priors: Priors, job: Job) -> Choice:
         10.0 / math.log(10.0) * bicycle.louder,
         bicycle.fading,
         both.fading_told,
+        both.gain,
     )
     return Choice((model,), None, model, both.blocks, wheels=wheels)
 

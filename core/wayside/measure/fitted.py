@@ -112,6 +112,8 @@ class Wheels:
         How many times as fast as with distance the level falls, in decibels.
     fading_told : float
         By how much that is likelier than a level that does not fall (nats).
+    gain : float
+        By how much two wheels are likelier than one (nats).
     """
 
     ratio: float
@@ -119,6 +121,7 @@ class Wheels:
     louder_db: float
     fading: float
     fading_told: float
+    gain: float
 
 
 @dataclass(frozen=True)
@@ -139,6 +142,8 @@ class Choice:
         When the tone sounds, of one that is interrupted.
     wheels : Wheels or None
         How they differ, where both of a bicycle's are heard.
+    otherwise : Choice or None
+        What is less likely, but stands where the shape of a passing speaks against this.
     """
 
     fits: tuple[ModelFit, ...]
@@ -148,3 +153,4 @@ class Choice:
     reflection: Reflection | None = None
     pulses: Pulses | None = None
     wheels: Wheels | None = None
+    otherwise: Choice | None = None

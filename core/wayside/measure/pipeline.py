@@ -351,6 +351,15 @@ def _around(recording: Recording, s: Sighting, start: float, stop: float) -> Sou
 
 def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job) -> Found:
     choice = fit_models(sound, refined, options.source_kind, Priors.from_options(options), job)
+    found = _judged(refined, sound, choice)
+    if found.shape.faults and choice.otherwise is not None:
+        other = _judged(refined, sound, choice.otherwise)
+        return found if other.shape.faults else other
+    return found
+
+
+def _judged(refined: Refined, sound: Sound, choice: Choice) -> Found:
+    """Return a choice of fits with its track, and whether that has the shape of a passing."""
     for one in choice.fits:
         if not np.all(np.isfinite(to_vector(one.passby))):
             raise LinAlgError

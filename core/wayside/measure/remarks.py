@@ -11,6 +11,8 @@ from wayside.quantity import Quantity
 from wayside.sound.recording import Recording
 
 CLIPPED_SHARE = 1e-4
+# odds of 20 to 1
+SURE_NATS = 3.0
 
 
 def limits_of(
@@ -115,7 +117,12 @@ def warnings_of(
             f"The tone sounds in {choice.pulses.starts_s.size} regular pulses; each may begin at a "
             "phase of its own, so that the pitch within pulses alone tells the speed."
         )
-    if choice.wheels is not None:
+    if choice.wheels is not None and choice.wheels.gain < SURE_NATS:
+        out.append(
+            "The hum swells and fades too much for its phase to be followed; the fit leaves it "
+            "open whether one wheel hums or both, and its passing is that of the bicycle's middle."
+        )
+    elif choice.wheels is not None:
         out.append(
             "Both wheels are heard, their pitches "
             f"{100 * abs(choice.wheels.ratio):.2g} ± {100 * choice.wheels.ratio_u:.1g} % apart; "
