@@ -54,6 +54,8 @@ COHERENCE_KNOWN = 0.05
 # starts that no rider is heard from
 FASTEST_MPS, FARTHEST_M = 12.0, 8.0
 SOUND_SPEED_STEP = 0.003
+# as between other models of the source (nats)
+DECISIVE = 3.0
 SEED = 3
 # a level that does not fall, within this; so many steps where little is left to climb
 EVEN, FEW = 0.01, 8
@@ -73,6 +75,8 @@ class Both:
         The highest of two wheels.
     fading_told : float
         By how much its fading is likelier than a level that does not fall (nats).
+    fixed : float
+        Log of the weight of a pitch that is its own, at an even speed (nats).
     """
 
     blocks: Blocks
@@ -80,11 +84,17 @@ class Both:
     two: Mixture
     best: Summit
     fading_told: float
+    fixed: float
 
     @property
     def gain(self) -> float:
         """By how much two wheels are likelier than one (nats)."""
         return self.two.height - self.one.height
+
+    @property
+    def tied(self) -> bool:
+        """Whether a pitch that follows the speed is decisively likelier than a fixed one."""
+        return float(np.logaddexp(self.two.height, self.one.height)) > self.fixed + DECISIVE
 
 
 def strayed_db(blocks: Blocks, p: PassBy) -> float:
@@ -149,11 +159,26 @@ def fit_both(sound: Sound, start: Refined, p: PassBy, priors: Priors, job: Job) 
         replace(both, fading=(0.0, EVEN)), replace(best.bicycle, fading=0.0), job, share, FEW
     )
     single = climb(alone, one.bicycle, job, share).part()
-    return Both(blocks, mixed([single], ALL), mixed(parts, ALL), best, best.value - even.value)
+    own = max(_fixed(alone, best, q, job).part().height for q in (best.bicycle.passby, p))
+    return Both(blocks, mixed([single], ALL), mixed(parts, ALL), best, best.value - even.value, own)
+
+
+def _fixed(hum: Hum, best: Summit, p: PassBy, job: Job) -> Summit:
+    """Return the fit of a pitch that is its own, at a speed as even as a rider's."""
+    assert hum.priors.acceleration_mps2 is not None
+    priors = replace(hum.priors, acceleration_mps2=(0.0, hum.priors.acceleration_mps2[1]))
+    p = p.with_(speed_tied=False, acceleration_mps2=0.0)
+    start = replace(best.bicycle, passby=p)
+    return climb(replace(hum, priors=priors), start, job, best.share)
 
 
 def both_wheels(
-    sound: Sound, start: Refined, priors: Priors, single: Choice | None, job: Job
+    sound: Sound,
+    start: Refined,
+    priors: Priors,
+    single: Choice | None,
+    wheel: bool,
+    job: Job,
 ) -> Choice:
     """Return the fits of a hum, those of both wheels if they are heard.
 
@@ -164,7 +189,9 @@ def both_wheels(
     priors : Priors
         Distance and treads per metre, where known.
     single : Choice or None
-        The fits of one wheel; None where its phase could not be followed.
+        The fits of one source; None where its phase could not be followed.
+    wheel : bool
+        It is known to be a wheel.
     job : Job
 
     Raises
@@ -172,7 +199,8 @@ def both_wheels(
     LinAlgError
         If there is no single fit, nor one of both.
     """
-    p = start.passby.with_(speed_tied=True) if single is None else single.fits[0].passby
+    p = start.passby if single is None else single.fits[0].passby
+    p = p.with_(speed_tied=True)
     strayed = math.inf if single is None else strayed_db(_blocks_along(sound, start, p), p)
     if single is not None and strayed < BEATS_DB:
         return single
@@ -187,10 +215,27 @@ def both_wheels(
         if single is None:
             raise
         return single
+    if not wheel and not _called_for(both, single):
+        if single is None:
+            raise LinAlgError
+        return single
     told = _choice(both, held, job)
-    if single is not None and both.gain < 0.0 and strayed < FADES_DB:
-        return replace(single, otherwise=told)
-    return told
+    if single is None or both.gain > 0.0 or strayed > FADES_DB or not wheel:
+        return told
+    return replace(single, otherwise=told)
+
+
+def _called_for(both: Both, single: Choice | None) -> bool:
+    """Whether a source of unknown kind is a bicycle.
+
+    Where one wheel is as likely, only a fit of fixed pitch has to give way: a voice or a melody
+    that cannot be followed may look like one wheel.
+    """
+    return both.tied and (both.gain > 0.0 or (single is not None and _leads_fixed(single)))
+
+
+def _leads_fixed(choice: Choice) -> bool:
+    return not choice.fits[0].passby.speed_tied
 
 
 def _choice(both: Both, priors: Priors, job: Job) -> Choice:
@@ -273,4 +318,4 @@ def _guess(blocks: Blocks, p: PassBy) -> Bicycle:
     power = (np.mean(np.abs(blocks.z) ** 2, axis=1) - blocks.noise) / np.mean(spread**2)
     power = np.log(np.maximum(power, 0.01 * blocks.noise))
     none = np.zeros(power.size)
-    return Bicycle(p, 0.0, 0.0, 1.0, 0.0, GUESSED_COHERENCE, 0.0, power, none, none)
+    return Bicycle(p, 0.0, 0.0, 1.0, 0.0, 0.0, GUESSED_COHERENCE, 0.0, power, none, none)

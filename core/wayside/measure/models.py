@@ -73,14 +73,14 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         Distance and treads per metre, where known.
     job : Job
     """
-    if kind == "wheel" and not start.coherent:
-        single = None
-        with suppress(LinAlgError):
-            single = _fit_kind(sound, start, kind, priors, job)
-        if single is None or single.fits[0].passby.speed_mps < FAST_MPS:
-            return both_wheels(sound, start, priors, single, job)
+    if kind == "tone" or start.coherent:
+        return _fit_kind(sound, start, kind, priors, job)
+    single = None
+    with suppress(LinAlgError):
+        single = _fit_kind(sound, start, kind, priors, job)
+    if single is not None and single.fits[0].passby.speed_mps > FAST_MPS:
         return single
-    return _fit_kind(sound, start, kind, priors, job)
+    return both_wheels(sound, start, priors, single, kind == "wheel", job)
 
 
 def _fit_kind(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:

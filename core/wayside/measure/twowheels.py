@@ -35,10 +35,12 @@ WHEELBASE_M, BASE = 1.05, 0.04
 RATIO, LOUDER, LINE, HISS = 0.01, 1.2, 0.7, 2.0
 COHERENCE_S, COHERENCE = 0.2, 1.5
 # of the fading beside that by distance, which an automatic gain lessens; of how much louder it
-# is behind than ahead, as a gain that comes down makes it, or what the tyre points at
-FADING, TILT = 0.3, 0.4
+# is behind than ahead, as a gain that comes down makes it, or what the tyre points at; of how
+# much it is held down at its loudest, as clipping does
+FADING, TILT, SQUASH = 0.3, 0.4, 0.4
 # places in a step: five of motion, then these, then a power, a balance and a noise a harmonic
-AT_RATIO, AT_BASE, AT_FADING, AT_TILT, AT_COHERENCE, AT_LOUDER, SHARED = 5, 6, 7, 8, 9, 10, 11
+AT_RATIO, AT_BASE, AT_FADING, AT_TILT, AT_SQUASH, AT_COHERENCE, AT_LOUDER = range(5, 12)
+SHARED = 12
 
 
 def wheel_of(p: PassBy, ahead_m: float, ratio: float) -> PassBy:
@@ -82,6 +84,8 @@ class Bicycle:
         How many times as fast as with distance it fades, in decibels.
     tilt : float
         Log of how much louder it is far behind than beside, and beside than far ahead.
+    squash : float
+        Log of how much it is held down at the closest point, less so as the power falls.
     louder : float
         Log of the rear wheel's power over the front's.
     power, balance, hiss : ndarray, shape (n_harmonics,)
@@ -94,6 +98,7 @@ class Bicycle:
     base: float
     fading: float
     tilt: float
+    squash: float
     coherence: float
     louder: float
     power: FloatArray
@@ -101,7 +106,7 @@ class Bicycle:
     hiss: FloatArray
 
     def moved(self, step: FloatArray) -> Bicycle:
-        """Return another, `step` away, shape (11 + 3 n_harmonics,)."""
+        """Return another, `step` away, shape (12 + 3 n_harmonics,)."""
         n = self.power.size
         power, balance, hiss = step[SHARED:].reshape(3, n)
         return Bicycle(
@@ -110,6 +115,7 @@ class Bicycle:
             self.base + step[AT_BASE],
             self.fading + step[AT_FADING],
             self.tilt + step[AT_TILT],
+            self.squash + step[AT_SQUASH],
             self.coherence + step[AT_COHERENCE],
             self.louder + step[AT_LOUDER],
             self.power + power,
@@ -124,6 +130,7 @@ class Bicycle:
             other.base - self.base,
             other.fading - self.fading,
             other.tilt - self.tilt,
+            other.squash - self.squash,
             other.coherence - self.coherence,
             other.louder - self.louder,
         )
@@ -190,7 +197,8 @@ class Hum:
         turn = np.exp(2j * np.pi * (model.cycles - self.blocks.reference_cycles))
         # where it was, as the sine of the angle from the closest point
         sine = model.place.x / model.place.r
-        level = self.blocks.spread(model.spread**bicycle.fading * np.exp(bicycle.tilt * sine))
+        bent = bicycle.tilt * sine - bicycle.squash * model.spread**2
+        level = self.blocks.spread(model.spread**bicycle.fading * np.exp(bent))
         k = self.blocks.harmonics
         return np.asarray(turn[:, None] ** k * level[:, None] * np.sqrt(power))
 
@@ -209,6 +217,7 @@ class Hum:
         near(AT_COHERENCE, bicycle.coherence - self.coherence[0], self.coherence[1])
         near(AT_FADING, bicycle.fading - self.fading[0], self.fading[1])
         near(AT_TILT, bicycle.tilt, TILT)
+        near(AT_SQUASH, bicycle.squash, SQUASH)
         near(slice(SHARED + 2 * n, None), bicycle.hiss, HISS)
         if self.wheels == 2:
             near(AT_RATIO, bicycle.ratio, RATIO)

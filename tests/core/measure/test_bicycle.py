@@ -101,7 +101,9 @@ def _normal(rng: np.random.Generator, *shape: int) -> np.ndarray:
 
 
 NONE = np.zeros(2)
-TRUE = Bicycle(HUM, 0.008, 0.0, 1.0, 0.0, math.log(0.3), 0.0, np.array([0.0, -1.0]), NONE, NONE)
+TRUE = Bicycle(
+    HUM, 0.008, 0.0, 1.0, 0.0, 0.0, math.log(0.3), 0.0, np.array([0.0, -1.0]), NONE, NONE
+)
 COASTING = Priors(acceleration_mps2=(0.0, 0.05), weak=True)
 
 
@@ -173,3 +175,23 @@ def test_a_hum_that_fades_is_measured_without_its_phase_and_left_open_how_many_w
     assert m.fit is not None
     _within(m, truth(run, 21, m.fit.passby))
     assert any("one wheel hums or both" in w for w in m.warnings), m.warnings
+
+
+def test_a_beating_hum_of_unknown_kind_is_not_taken_for_a_fixed_pitch() -> None:
+    # followed as one phase it looks like a horn at twice the speed
+    run = drawn("hum, two wheels", 1)
+    m = measure(record(run, 1), replace(run.options, source_kind="unknown"))
+    assert m.found, m.detection.reason
+    assert m.fit is not None
+    assert m.fit.source_model == "speed-tied"
+    _within(m, truth(run, 1, m.fit.passby))
+
+
+def test_a_tone_over_hard_ground_of_unknown_kind_stays_a_tone() -> None:
+    # fringes make its level stray as far as a beat does
+    run = drawn("tone, ground", 9)
+    m = measure(record(run, 9), replace(run.options, source_kind="unknown"))
+    assert m.found, m.detection.reason
+    assert m.fit is not None
+    assert m.fit.source_model == "fixed"
+    _within(m, truth(run, 9, m.fit.passby))
