@@ -155,9 +155,8 @@ def fit_both(sound: Sound, start: Refined, p: PassBy, priors: Priors, job: Job) 
     braked = climb(replace(both, priors=_looser(priors)), best.bicycle, job, share)
     part = braked.part(scatter)
     parts.append(replace(part, height=part.height + math.log(LOOSER_SHARE / LOOSER)))
-    even = climb(
-        replace(both, fading=(0.0, EVEN)), replace(best.bicycle, fading=0.0), job, share, FEW
-    )
+    flat = replace(best.bicycle, fading=0.0, squash=0.0)
+    even = climb(replace(both, fading=(0.0, EVEN), squash=EVEN), flat, job, share, FEW)
     single = climb(alone, one.bicycle, job, share).part()
     own = max(_fixed(alone, best, q, job).part().height for q in (best.bicycle.passby, p))
     return Both(blocks, mixed([single], ALL), mixed(parts, ALL), best, best.value - even.value, own)

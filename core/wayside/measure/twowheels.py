@@ -154,6 +154,8 @@ class Hum:
         1 or 2; of one, its place is the bicycle's middle.
     coherence, fading : tuple of float
         Log of the coherence time (s), and the fading, and how far each is open.
+    squash : float
+        How far the squash is open.
     """
 
     blocks: Blocks
@@ -161,6 +163,7 @@ class Hum:
     wheels: int
     coherence: tuple[float, float] = (math.log(COHERENCE_S), COHERENCE)
     fading: tuple[float, float] = (1.0, FADING)
+    squash: float = SQUASH
 
     def foretold(self, bicycles: Sequence[Bicycle]) -> Foretold:
         """Return how well each of several bicycles foretells the envelopes."""
@@ -217,7 +220,7 @@ class Hum:
         near(AT_COHERENCE, bicycle.coherence - self.coherence[0], self.coherence[1])
         near(AT_FADING, bicycle.fading - self.fading[0], self.fading[1])
         near(AT_TILT, bicycle.tilt, TILT)
-        near(AT_SQUASH, bicycle.squash, SQUASH)
+        near(AT_SQUASH, bicycle.squash, self.squash)
         near(slice(SHARED + 2 * n, None), bicycle.hiss, HISS)
         if self.wheels == 2:
             near(AT_RATIO, bicycle.ratio, RATIO)
