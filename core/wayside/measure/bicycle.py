@@ -145,7 +145,7 @@ def fit_both(sound: Sound, start: Refined, p: PassBy, priors: Priors, job: Job) 
     alone, (one,) = _with_true_coherence(Hum(blocks, priors, 1), [one], job)
     both, tops = _with_true_coherence(Hum(blocks, priors, 2), _others(tops), job)
     best = max(tops, key=lambda top: top.value)
-    scatter, expected = scatter_of(both, best, np.random.default_rng(SEED))
+    scatter, expected = scatter_of(both, best, np.random.default_rng(SEED), job)
     excess = max(1.0, expected, excess_shown(best), excess_shown(one))
     scatter, share = scatter * excess / expected, 1.0 / excess
     tops = _others([climb(both, top.bicycle, job, share) for top in tops])

@@ -34,7 +34,7 @@ SMALL, SMALL_PITCH = 1e-4, 1e-6
 STEPS, ENOUGH, MOST_STEP, STIFFEST = 40, 0.02, 0.5, 1e5
 # motion, and how the wheels differ: what the excess is judged by
 TOLD = AT_RATIO + 1
-SIMULATED = 120
+SIMULATED, AT_ONCE = 120, 30
 # blocks in a lag window, as a share of all
 LAGS = 40
 PARTS = 12
@@ -169,7 +169,9 @@ def excess_shown(summit: Summit) -> float:
     return float(np.trace(ratio)) / told
 
 
-def scatter_of(hum: Hum, summit: Summit, rng: np.random.Generator) -> tuple[FloatArray, float]:
+def scatter_of(
+    hum: Hum, summit: Summit, rng: np.random.Generator, job: Job
+) -> tuple[FloatArray, float]:
     """Return how the scores of hums like this scatter, and how many times as expected.
 
     Simulated are hums of constant strength whose harmonics wander together.
@@ -194,13 +196,16 @@ def scatter_of(hum: Hum, summit: Summit, rng: np.random.Generator) -> tuple[Floa
     by = _differences(SHARED)
     size = SHARED + 3 * k.size
     near = [bicycle, *(bicycle.moved(_step(size, i, d)) for i, d in enumerate(by))]
-    one, other = (
-        np.repeat(np.stack(ways, axis=1), SIMULATED, axis=1)
-        for ways in zip(*(hum.ways(b) for b in near), strict=True)
-    )
-    kept = np.repeat(np.stack([hum.kept(b) for b in near]), SIMULATED, axis=0)
-    all_of = foretold(np.tile(z, (1, len(near), 1)), one, other, kept, noise[None, :])
-    loglik = all_of.terms().sum(axis=1).reshape(len(near), SIMULATED)
+    ways = [np.stack(way, axis=1) for way in zip(*(hum.ways(b) for b in near), strict=True)]
+    kept = np.stack([hum.kept(b) for b in near])
+    loglik = np.empty((len(near), SIMULATED))
+    for first in range(0, SIMULATED, AT_ONCE):
+        job.check()
+        some = slice(first, first + AT_ONCE)
+        one, other = (np.repeat(way, AT_ONCE, axis=1) for way in ways)
+        heard = np.tile(z[:, some], (1, len(near), 1))
+        all_of = foretold(heard, one, other, np.repeat(kept, AT_ONCE, axis=0), noise[None, :])
+        loglik[:, some] = all_of.terms().sum(axis=1).reshape(len(near), AT_ONCE)
     scores = (loglik[1:] - loglik[0]) / by[:, None]
     scatter = scores @ scores.T / SIMULATED
     told = (slice(None, TOLD),) * 2

@@ -128,7 +128,7 @@ def test_a_hum_of_constant_strength_scatters_more_than_its_harmonics_alone_would
     far = replace(TRUE, louder=-12.0)
     top = climb(Hum(_blocks(1, far), COASTING, 2), far, QUIET)
     held = replace(top, bicycle=far)
-    _, excess = scatter_of(Hum(_blocks(1, far), COASTING, 2), held, np.random.default_rng(2))
+    _, excess = scatter_of(Hum(_blocks(1, far), COASTING, 2), held, np.random.default_rng(2), QUIET)
     assert 1.5 < excess < 5.0
 
 

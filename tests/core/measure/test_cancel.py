@@ -6,6 +6,7 @@ import time
 
 import numpy as np
 import pytest
+from tests.benchmarks.scenarios import drawn, record
 from tests.core.measure.recordings import RATE, options, recorded
 
 from wayside.errors import Cancelled
@@ -69,3 +70,13 @@ def test_no_stretch_of_work_is_long() -> None:
     m = measure(Recording.from_array(x, RATE), options(), Job(cancelled=clock))
     assert m.found
     assert clock.longest_s < 0.4 * (time.process_time() - begin)
+
+
+def test_the_fit_of_both_wheels_stops_when_asked() -> None:
+    run = drawn("hum, two wheels", 3)
+    recording = record(run, 3)
+    words: list[str] = []
+    job = Job(report=lambda _, text: words.append(text), cancelled=lambda: "two" in "".join(words))
+    with pytest.raises(Cancelled):
+        measure(recording, run.options, job)
+    assert words[-1] == "Fitting two wheels"
