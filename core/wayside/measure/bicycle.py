@@ -144,22 +144,35 @@ def fit_both(sound: Sound, start: Refined, p: PassBy, priors: Priors, job: Job) 
     ]
     alone, (one,) = _with_true_coherence(Hum(blocks, priors, 1), [one], job)
     both, tops = _with_true_coherence(Hum(blocks, priors, 2), _others(tops), job)
+    return _weighed(alone, one, both, tops, p, job)
+
+
+def _weighed(
+    alone: Hum, one: Summit, both: Hum, tops: list[Summit], start: PassBy, job: Job
+) -> Both:
+    """Weigh the summits with as large a share of the log-likelihood as they bear."""
+    rng = np.random.default_rng(SEED)
     best = max(tops, key=lambda top: top.value)
-    scatter, expected = scatter_of(both, best, np.random.default_rng(SEED), job)
-    excess = max(1.0, expected, excess_shown(best), excess_shown(one))
-    scatter, share = scatter * excess / expected, 1.0 / excess
+    scatter, expected = scatter_of(both, best, rng, job)
+    of_one, expected_of_one = scatter_of(alone, one, rng, job)
+    shown = excess_shown(one)
+    excess = max(1.0, expected, excess_shown(best), shown)
+    share = 1.0 / excess
+    scatter = scatter * excess / expected
+    of_one = of_one * max(1.0, shown / expected_of_one)
     tops = _others([climb(both, top.bicycle, job, share) for top in tops])
     best = tops[0]
     parts = [top.part(scatter) for top in tops]
     parts = [replace(part, height=part.height + math.log1p(-LOOSER_SHARE)) for part in parts]
-    braked = climb(replace(both, priors=_looser(priors)), best.bicycle, job, share)
+    braked = climb(replace(both, priors=_looser(both.priors)), best.bicycle, job, share)
     part = braked.part(scatter)
     parts.append(replace(part, height=part.height + math.log(LOOSER_SHARE / LOOSER)))
     flat = replace(best.bicycle, fading=0.0, squash=0.0)
     even = climb(replace(both, fading=(0.0, EVEN), squash=EVEN), flat, job, share, FEW)
-    single = climb(alone, one.bicycle, job, share).part()
-    own = max(_fixed(alone, best, q, job).part().height for q in (best.bicycle.passby, p))
-    return Both(blocks, mixed([single], ALL), mixed(parts, ALL), best, best.value - even.value, own)
+    single = climb(alone, one.bicycle, job, share).part(of_one)
+    own = max(_fixed(alone, best, q, job).part().height for q in (best.bicycle.passby, start))
+    told = best.value - even.value
+    return Both(both.blocks, mixed([single], ALL), mixed(parts, ALL), best, told, own)
 
 
 def _fixed(hum: Hum, best: Summit, p: PassBy, job: Job) -> Summit:
@@ -254,7 +267,6 @@ def _choice(both: Both, priors: Priors, job: Job) -> Choice:
     wheels = Wheels(
         bicycle.ratio,
         float(np.sqrt(inverse[AT_RATIO, AT_RATIO])),
-        10.0 / math.log(10.0) * bicycle.louder,
         bicycle.fading,
         both.fading_told,
         both.gain,

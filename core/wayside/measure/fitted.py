@@ -106,8 +106,6 @@ class Wheels:
     ----------
     ratio, ratio_u : float
         Log of the rear wheel's treads per metre over the front's, and its standard uncertainty.
-    louder_db : float
-        How much louder the rear wheel is (dB).
     fading : float
         How many times as fast as with distance the level falls, in decibels.
     fading_told : float
@@ -118,7 +116,6 @@ class Wheels:
 
     ratio: float
     ratio_u: float
-    louder_db: float
     fading: float
     fading_told: float
     gain: float

@@ -61,7 +61,7 @@ EVIDENT_CORRELATION, EVIDENT_RANGE_DB, EVIDENT_SHARE = 0.97, 12.0, 0.1
 NEAREST_M, NEAREST_FAST_M, FARTHEST_M = 0.2, 0.35, 60.0
 LEAST_FRAMES = 10
 # by so many nats a level that falls with distance must be likelier than an even one
-LEAST_FADING_TOLD = 25.0
+LEAST_FADING_TOLD = 20.0
 # a passing hum is followed through nearly every frame in which it should be loud enough
 LEAST_HEARD_SHARE = 0.6
 # a voice is, too, in six or seven frames of ten, but its level does not follow a passing so closely

@@ -71,15 +71,15 @@ class Summit:
 
         Parameters
         ----------
-        scatter : ndarray, shape (SHARED, SHARED), optional
-            Covariance of the summed scores of all but the harmonics' own.
+        scatter : ndarray, shape (n_shared, n_shared), optional
+            See `scatter_of`.
         """
         share = self.share
         normal = share * self.information + self.known
         inverse = np.linalg.inv(normal)
         height = self.value + 0.5 * float(np.linalg.slogdet(inverse)[1])
         if scatter is not None:
-            shared = (slice(None, SHARED),) * 2
+            shared = (slice(None, scatter.shape[0]),) * 2
             inverse = np.linalg.inv(normal[shared])
             inverse = inverse @ (share**2 * scatter + self.known[shared]) @ inverse
         motion = (slice(None, AT_RATIO),) * 2
@@ -178,8 +178,8 @@ def scatter_of(
 
     Returns
     -------
-    scatter : ndarray, shape (SHARED, SHARED)
-        Covariance of the summed scores of all but the harmonics' own.
+    scatter : ndarray, shape (n_shared, n_shared)
+        Covariance of the summed scores of all that is open but the harmonics' own.
     excess : float
     """
     blocks, bicycle = hum.blocks, summit.bicycle
@@ -193,9 +193,10 @@ def scatter_of(
         z += way[:, None, :] * np.exp(1j * phase)
     noise = blocks.noise * np.exp(bicycle.hiss)
     z += np.sqrt(0.5 * noise) * (rng.normal(size=shape) + 1j * rng.normal(size=shape))
-    by = _differences(SHARED)
     size = SHARED + 3 * k.size
-    near = [bicycle, *(bicycle.moved(_step(size, i, d)) for i, d in enumerate(by))]
+    places = [int(i) for i in hum.open(k.size) if i < SHARED]
+    by = _differences(size)[places]
+    near = [bicycle, *(bicycle.moved(_step(size, i, d)) for i, d in zip(places, by, strict=True))]
     ways = [np.stack(way, axis=1) for way in zip(*(hum.ways(b) for b in near), strict=True)]
     kept = np.stack([hum.kept(b) for b in near])
     loglik = np.empty((len(near), SIMULATED))
@@ -208,8 +209,9 @@ def scatter_of(
         loglik[:, some] = all_of.terms().sum(axis=1).reshape(len(near), AT_ONCE)
     scores = (loglik[1:] - loglik[0]) / by[:, None]
     scatter = scores @ scores.T / SIMULATED
-    told = (slice(None, TOLD),) * 2
-    excess = np.trace(np.linalg.solve(summit.information[told], scatter[told])) / TOLD
+    many = sum(place < TOLD for place in places)
+    told = (slice(None, many),) * 2
+    excess = np.trace(np.linalg.solve(summit.information[told], scatter[told])) / many
     return np.asarray(scatter), float(excess)
 
 

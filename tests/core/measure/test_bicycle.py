@@ -160,7 +160,7 @@ def _judged(wheels: Wheels | None, level_db: np.ndarray) -> tuple[str, ...]:
 
 def test_a_beating_level_speaks_against_one_wheel_but_not_against_two() -> None:
     beating = 8.0 * np.cos(2 * np.pi * 1.3 * TIMES)
-    heard = Wheels(0.01, 0.001, 0.0, 1.0, 40.0, 10.0)
+    heard = Wheels(0.01, 0.001, 1.0, 40.0, 10.0)
     assert ELSEWHERE in _judged(None, beating)
     assert ELSEWHERE not in _judged(heard, beating)
     assert ELSEWHERE in _judged(replace(heard, fading_told=12.0), beating)
