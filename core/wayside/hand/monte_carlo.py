@@ -165,7 +165,8 @@ def shortest_interval(draws: FloatArray, level: float = LEVEL) -> tuple[float, f
 def histogram(draws: FloatArray, bins: int = _BINS) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Return edges and densities of the middle 99.8 % of the draws; empty if all are the same."""
     low, high = symmetric_interval(draws, 0.998)
-    if not high > low:
+    # a bin narrower than the smallest number has no density
+    if not high - low > bins * np.finfo(np.float64).tiny:
         return (), ()
     counts, edges = np.histogram(draws, bins, (low, high))
     density = counts / (len(draws) * (edges[1] - edges[0]))

@@ -89,3 +89,5 @@ def test_the_histogram_has_the_area_of_what_it_covers() -> None:
     # height of the normal curve at its middle, 1/(u sqrt(2 pi))
     assert max(density) == pytest.approx(1 / (2 * np.sqrt(2 * np.pi)), rel=0.05)
     assert histogram(np.full(10, 3.0)) == ((), ())
+    # so near each other that a density would be beyond all numbers
+    assert histogram(np.linspace(0.0, 3e-308, 1000)) == ((), ())
