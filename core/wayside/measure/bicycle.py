@@ -39,7 +39,7 @@ FloatArray = npt.NDArray[np.float64]
 
 # a hum may beat whose level strays so far from that of one source (dB); one that strays so far
 # fades too much for its phase to be trusted; judged where it stands so many times above the noise
-BEATS_DB, FADES_DB, ABOVE_NOISE = 1.5, 4.5, 10.0
+BEATS_DB, FADES_DB, ABOVE_NOISE = 2.5, 4.5, 10.0
 # blocks are looked at for so many crossing times, at least seconds; no more blocks than
 REACH, LEAST_REACH_S, MOST_BLOCKS = 8.0, 1.5, 600
 # turns of making the blocks along the fit
@@ -51,6 +51,8 @@ OTHER, LOST_NATS = 1.0, 30.0
 MOST_RATIO = 3.0 * RATIO
 # the coherence time is then known to this (log)
 COHERENCE_KNOWN = 0.05
+# a pitch that is open by more was not heard
+MOST_OPEN_PITCH = 0.02
 # starts that no rider is heard from
 FASTEST_MPS, FARTHEST_M = 12.0, 8.0
 SOUND_SPEED_STEP = 0.003
@@ -232,6 +234,12 @@ def both_wheels(
             raise LinAlgError
         return single
     told = _choice(both, held, job)
+    model = told.fits[0]
+    if model.u(0) > MOST_OPEN_PITCH * model.passby.source_hz:
+        # the phase is lost within a block, and only the level was fitted
+        if single is None:
+            raise LinAlgError
+        return single
     if single is None or both.gain > 0.0 or strayed > FADES_DB or not wheel:
         return told
     return replace(single, otherwise=told)

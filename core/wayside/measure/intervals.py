@@ -19,6 +19,8 @@ from scipy.special import ndtr
 
 FloatArray = npt.NDArray[np.float64]
 
+# so small a share of the heaviest part's weight does not move an end
+NOTHING = 1e-5
 SHARE_68, SHARE_95 = 0.68, 0.95
 REACH = 12.0
 
@@ -61,6 +63,9 @@ def interval(
     """
     centre, spread = np.asarray(values, dtype=float), np.asarray(u, dtype=float)
     weight = np.asarray(weights, dtype=float)
+    # a part that weighs nothing may be as wide as it likes
+    counts = weight > NOTHING * weight.max()
+    centre, spread, weight = centre[counts], spread[counts], weight[counts] / weight[counts].sum()
     if positive:
         spread, centre = spread / centre, np.log(centre)
     if not np.any(spread > 0):

@@ -94,3 +94,9 @@ def test_intervals_of_a_fit_hold_the_speed_of_sound_too() -> None:
     unsure = as_fit(model, Quantity(343.2, 34.32, "m/s"), track, 0.0).likely("speed_mps")
     assert unsure is not None
     assert unsure.high_95 - unsure.low_95 > 4 * (alone.high_95 - alone.low_95)
+
+
+def test_a_part_that_weighs_nothing_does_not_move_the_ends_however_wide() -> None:
+    alone = interval("speed_mps", [5.0], [0.5], [1.0], True)
+    beside = interval("speed_mps", [5.0, 5.0], [0.5, 1e12], [1.0 - 1e-9, 1e-9], True)
+    assert list(beside.ends.values()) == pytest.approx(list(alone.ends.values()))
