@@ -16,10 +16,10 @@ import numpy as np
 
 from wayside.jobs import Job
 from wayside.measure.demod import Blocks, demodulate
+from wayside.measure.fitted import DECISIVE
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.ladder import moved, scale_of
 from wayside.measure.lines import harmonic_series
-from wayside.measure.models import DECISIVE
 from wayside.measure.phasefit import Beside, Priors, fit_phase, linear_data
 from wayside.measure.phases import track_phase
 from wayside.measure.refine import Sound

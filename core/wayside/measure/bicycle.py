@@ -18,9 +18,17 @@ from wayside.jobs import Job
 from wayside.measure.along import LEAST_BLOCKS, wavering_blocks
 from wayside.measure.demod import Blocks
 from wayside.measure.doubt import LOOSER, LOOSER_SHARE
-from wayside.measure.fitted import Choice, ModelFit, Wheels, in_units, shares_in
+from wayside.measure.fitted import (
+    DECISIVE,
+    Choice,
+    ModelFit,
+    Wheels,
+    at_other_sound_speed,
+    in_units,
+    shares_in,
+)
 from wayside.measure.mixture import Mixture, mixed
-from wayside.measure.motion import from_vector, phase_model, to_vector
+from wayside.measure.motion import phase_model, to_vector
 from wayside.measure.phasefit import ALL, Priors
 from wayside.measure.refine import Refined, Sound
 from wayside.measure.twowheels import AT_RATIO, RATIO, Bicycle, Hum
@@ -55,9 +63,6 @@ COHERENCE_KNOWN = 0.05
 MOST_OPEN_PITCH = 0.02
 # starts that no rider is heard from
 FASTEST_MPS, FARTHEST_M = 12.0, 8.0
-SOUND_SPEED_STEP = 0.003
-# as between other models of the source (nats)
-DECISIVE = 3.0
 SEED = 3
 # a level that does not fall, within this; so many steps where little is left to climb
 EVEN, FEW = 0.01, 8
@@ -70,33 +75,27 @@ class Both:
 
     Parameters
     ----------
-    blocks : Blocks
+    alone, hum : Hum
+        That of one wheel, and of two.
     one, two : Mixture
         The summits of each.
     best : Summit
         The highest of two wheels.
     fading_told : float
         By how much its fading is likelier than a level that does not fall (nats).
-    fixed : float
-        Log of the weight of a pitch that is its own, at an even speed (nats).
     """
 
-    blocks: Blocks
+    alone: Hum
+    hum: Hum
     one: Mixture
     two: Mixture
     best: Summit
     fading_told: float
-    fixed: float
 
     @property
     def gain(self) -> float:
         """By how much two wheels are likelier than one (nats)."""
         return self.two.height - self.one.height
-
-    @property
-    def tied(self) -> bool:
-        """Whether a pitch that follows the speed is decisively likelier than a fixed one."""
-        return float(np.logaddexp(self.two.height, self.one.height)) > self.fixed + DECISIVE
 
 
 def strayed_db(blocks: Blocks, p: PassBy) -> float:
@@ -111,7 +110,9 @@ def strayed_db(blocks: Blocks, p: PassBy) -> float:
     return float(np.median(spread)) if spread else 0.0
 
 
-def fit_both(sound: Sound, start: Refined, p: PassBy, priors: Priors, job: Job) -> Both:
+def fit_both(
+    sound: Sound, start: Refined, p: PassBy, blocks: Blocks, priors: Priors, job: Job
+) -> Both:
     """Fit one wheel and two to a hum.
 
     Parameters
@@ -120,6 +121,8 @@ def fit_both(sound: Sound, start: Refined, p: PassBy, priors: Priors, job: Job) 
     start : Refined
     p : PassBy
         Pitch tied to the speed.
+    blocks : Blocks
+        Along it.
     priors : Priors
     job : Job
 
@@ -128,7 +131,6 @@ def fit_both(sound: Sound, start: Refined, p: PassBy, priors: Priors, job: Job) 
     LinAlgError
         If the envelopes tell nothing of the motion.
     """
-    blocks = _blocks_along(sound, start, p)
     if p.speed_mps > FASTEST_MPS or p.closest_m > FARTHEST_M:
         p = p.with_(speed_mps=priors.usual.speed_mps, closest_m=priors.likely_closest_m)
     job.step(0.4, "Fitting one wheel")
@@ -146,12 +148,10 @@ def fit_both(sound: Sound, start: Refined, p: PassBy, priors: Priors, job: Job) 
     ]
     alone, (one,) = _with_true_coherence(Hum(blocks, priors, 1), [one], job)
     both, tops = _with_true_coherence(Hum(blocks, priors, 2), _others(tops), job)
-    return _weighed(alone, one, both, tops, p, job)
+    return _weighed(alone, one, both, tops, job)
 
 
-def _weighed(
-    alone: Hum, one: Summit, both: Hum, tops: list[Summit], start: PassBy, job: Job
-) -> Both:
+def _weighed(alone: Hum, one: Summit, both: Hum, tops: list[Summit], job: Job) -> Both:
     """Weigh the summits with as large a share of the log-likelihood as they bear."""
     rng = np.random.default_rng(SEED)
     best = max(tops, key=lambda top: top.value)
@@ -172,9 +172,8 @@ def _weighed(
     flat = replace(best.bicycle, fading=0.0, squash=0.0)
     even = climb(replace(both, fading=(0.0, EVEN), squash=EVEN), flat, job, share, FEW)
     single = climb(alone, one.bicycle, job, share).part(of_one)
-    own = max(_fixed(alone, best, q, job).part().height for q in (best.bicycle.passby, start))
     told = best.value - even.value
-    return Both(both.blocks, mixed([single], ALL), mixed(parts, ALL), best, told, own)
+    return Both(alone, both, mixed([single], ALL), mixed(parts, ALL), best, told)
 
 
 def _fixed(hum: Hum, best: Summit, p: PassBy, job: Job) -> Summit:
@@ -213,52 +212,63 @@ def both_wheels(
     LinAlgError
         If there is no single fit, nor one of both.
     """
+    try:
+        return _heard(sound, start, priors, single, wheel, job)
+    except LinAlgError:
+        # nothing is heard of a bicycle
+        if single is None:
+            raise
+        return single
+
+
+def _heard(
+    sound: Sound,
+    start: Refined,
+    priors: Priors,
+    single: Choice | None,
+    wheel: bool,
+    job: Job,
+) -> Choice:
+    """Return what `both_wheels` does, or raise `LinAlgError` where the single fits stand alone."""
     p = start.passby if single is None else single.fits[0].passby
     p = p.with_(speed_tied=True)
-    strayed = math.inf if single is None else strayed_db(_blocks_along(sound, start, p), p)
-    if single is not None and strayed < BEATS_DB:
-        return single
+    blocks = _blocks_along(sound, start, p)
+    strayed = math.inf if single is None else strayed_db(blocks, p)
+    if strayed < BEATS_DB:
+        raise LinAlgError
     held = replace(priors, acceleration_mps2=priors.usual.coasting_mps2, weak=True)
     if priors.cycles_per_metre is not None:
         # counted on one of the wheels, nobody knows which
         n, u = priors.cycles_per_metre
         held = replace(held, cycles_per_metre=(n, math.hypot(u, 0.5 * RATIO * n)))
-    try:
-        both = fit_both(sound, start, p, held, job)
-    except LinAlgError:
-        if single is None:
-            raise
-        return single
-    if not wheel and not _called_for(both, single):
-        if single is None:
-            raise LinAlgError
-        return single
-    told = _choice(both, held, job)
+    both = fit_both(sound, start, p, blocks, held, job)
+    if not wheel and not _called_for(both, single, p, job):
+        raise LinAlgError
+    told = _choice(both, job)
     model = told.fits[0]
     if model.u(0) > MOST_OPEN_PITCH * model.passby.source_hz:
         # the phase is lost within a block, and only the level was fitted
-        if single is None:
-            raise LinAlgError
-        return single
+        raise LinAlgError
     if single is None or both.gain > 0.0 or strayed > FADES_DB or not wheel:
         return told
     return replace(single, otherwise=told)
 
 
-def _called_for(both: Both, single: Choice | None) -> bool:
+def _called_for(both: Both, single: Choice | None, start: PassBy, job: Job) -> bool:
     """Whether a source of unknown kind is a bicycle.
 
-    Where one wheel is as likely, only a fit of fixed pitch has to give way: a voice or a melody
-    that cannot be followed may look like one wheel.
+    Its pitch has to follow the speed. Where one wheel is as likely, only a fit of fixed pitch has
+    to give way: a voice or a melody that cannot be followed may look like one wheel.
     """
-    return both.tied and (both.gain > 0.0 or (single is not None and _leads_fixed(single)))
+    fixed_leads = single is not None and not single.fits[0].passby.speed_tied
+    if both.gain <= 0.0 and not fixed_leads:
+        return False
+    summits = (both.best.bicycle.passby, start)
+    fixed = max(_fixed(both.alone, both.best, p, job).part().height for p in summits)
+    return float(np.logaddexp(both.two.height, both.one.height)) > fixed + DECISIVE
 
 
-def _leads_fixed(choice: Choice) -> bool:
-    return not choice.fits[0].passby.speed_tied
-
-
-def _choice(both: Both, priors: Priors, job: Job) -> Choice:
+def _choice(both: Both, job: Job) -> Choice:
     told = mixed([*both.two.parts, *both.one.parts], ALL)
     bicycle = both.best.bicycle
     p = told.passby
@@ -266,9 +276,9 @@ def _choice(both: Both, priors: Priors, job: Job) -> Choice:
         p,
         in_units(told.covariance, p, ALL),
         "incoherent",
-        Unrest(walk=1.0 / (2.0 * np.pi**2 * math.exp(bicycle.coherence))),
+        Unrest.forgetting(math.exp(bicycle.coherence)),
         told.height,
-        _by_c(both, priors, job),
+        _by_c(both, job),
         shares_in(told, ALL),
     )
     inverse = np.linalg.inv(both.best.information + both.best.known)
@@ -279,18 +289,15 @@ def _choice(both: Both, priors: Priors, job: Job) -> Choice:
         both.fading_told,
         both.gain,
     )
-    return Choice((model,), None, model, both.blocks, wheels=wheels)
+    return Choice((model,), None, model, both.hum.blocks, wheels=wheels)
 
 
-def _by_c(both: Both, priors: Priors, job: Job) -> FloatArray:
+def _by_c(both: Both, job: Job) -> FloatArray:
     """Return the derivative by the speed of sound, lengths that are known and all."""
     best = both.best
     p = best.bicycle.passby
-    slope = np.array([0.0, p.speed_mps, p.closest_m, 0.0, p.acceleration_mps2]) / p.sound_speed_mps
-    move = SOUND_SPEED_STEP * p.sound_speed_mps
-    start = from_vector(p, to_vector(p) + slope * move)
-    start = start.with_(sound_speed_mps=p.sound_speed_mps + move)
-    hum = Hum(both.blocks, priors, 2, (best.bicycle.coherence, COHERENCE_KNOWN))
+    start, move = at_other_sound_speed(p)
+    hum = replace(both.hum, coherence=(best.bicycle.coherence, COHERENCE_KNOWN))
     other = climb(hum, replace(best.bicycle, passby=start), job, best.share, FEW)
     return np.asarray((to_vector(other.bicycle.passby) - to_vector(p)) / move)
 

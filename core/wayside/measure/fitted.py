@@ -11,11 +11,16 @@ from wayside.measure.demod import Blocks
 from wayside.measure.interrupted import Pulses
 from wayside.measure.ladder import scale_of
 from wayside.measure.mixture import Mixture, weights_of
+from wayside.measure.motion import from_vector, to_vector
 from wayside.measure.reflection import Reflection
 from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
+
+# a model likelier by so many nats (odds of 20 to 1) is taken alone
+DECISIVE = 3.0
+SOUND_SPEED_STEP = 0.003
 
 
 @dataclass(frozen=True)
@@ -34,6 +39,22 @@ class Share:
     passby: PassBy
     covariance: FloatArray
     weight: float
+
+
+def scaling(p: PassBy) -> FloatArray:
+    """Return how the parameters follow the speed of sound when only the sound decides.
+
+    The received pitch fixes v/c and d/v, so speed, distance and acceleration scale with c.
+    """
+    c = p.sound_speed_mps
+    return np.array([0.0, p.speed_mps / c, p.closest_m / c, 0.0, p.acceleration_mps2 / c])
+
+
+def at_other_sound_speed(p: PassBy) -> tuple[PassBy, float]:
+    """Return what sounds like `p` where sound is a little faster, and by how much (m/s)."""
+    move = SOUND_SPEED_STEP * p.sound_speed_mps
+    other = from_vector(p, to_vector(p) + scaling(p) * move)
+    return other.with_(sound_speed_mps=p.sound_speed_mps + move), move
 
 
 def in_units(scaled: FloatArray, p: PassBy, free: tuple[int, ...]) -> FloatArray:

@@ -25,12 +25,21 @@ from wayside.measure.breadth import parts_of
 from wayside.measure.demod import Blocks
 from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE, SURE, Belief, averaged
 from wayside.measure.evenness import made_even
-from wayside.measure.fitted import Choice, ModelFit, among_five, in_units, shares_in
+from wayside.measure.fitted import (
+    DECISIVE,
+    Choice,
+    ModelFit,
+    among_five,
+    at_other_sound_speed,
+    in_units,
+    scaling,
+    shares_in,
+)
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.interrupted import Pulses, pulses_of
 from wayside.measure.ladder import CONSTANT, Rung, moved, scale_of
 from wayside.measure.mixture import Mixture, Part
-from wayside.measure.motion import from_vector, to_vector
+from wayside.measure.motion import to_vector
 from wayside.measure.phasefit import Beside, PhaseFit, Priors, fit_phase, one_step
 from wayside.measure.phases import clear_run
 from wayside.measure.polish import polish
@@ -49,11 +58,9 @@ FloatArray = npt.NDArray[np.float64]
 ANY_ACCELERATION = (0.0, 1.0)
 CLEAR_PHASE_RAD = 0.3
 MARKED_UNREST, MARKED_UNEXPLAINED = 8.0, 4.0
-DECISIVE = 3.0
 # a phase as far off as that of the sum of two waves can be (cycles) was not followed
 LOST = 0.95 * MOST_BOUNDED
 METHODS = {False: "incoherent", True: "coherent"}
-SOUND_SPEED_STEP = 0.003
 # a fit further from what was heard than this share of the drop, within so many crossing times
 DRAWN_AWAY, AROUND = 0.25, 2.0
 # an engine sounds a series of lines; a fast line that wavers alone may be two notes' of a chord
@@ -153,15 +160,6 @@ def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Jo
             wheel, blocks = along.along_its_own(sound, start, wheel, blocks, priors, job)
     close = start.coherent or kind == "tone"
     return _unquiet_choice(blocks, best, wheel, kind, priors, job, close)
-
-
-def scaling(p: PassBy) -> FloatArray:
-    """Return how the parameters follow the speed of sound when only the sound decides.
-
-    The received pitch fixes v/c and d/v, so speed, distance and acceleration scale with c.
-    """
-    c = p.sound_speed_mps
-    return np.array([0.0, p.speed_mps / c, p.closest_m / c, 0.0, p.acceleration_mps2 / c])
 
 
 def _inverse(matrix: FloatArray) -> FloatArray:
@@ -342,7 +340,6 @@ def _unquiet_choice(
             return model, fit.passby
         job.check()
         lost = fit_wandering(on, p, free, prior)
-        walk = 1.0 / (2.0 * np.pi**2 * lost.line.coherence_s)
         scale = scale_of(p)[list(free)]
         logdet = np.linalg.slogdet(lost.covariance / np.outer(scale, scale))[1]
         evidence = lost.loglik + 0.5 * float(logdet)
@@ -352,7 +349,7 @@ def _unquiet_choice(
             lost.passby,
             among_five(lost.covariance, free),
             "incoherent",
-            Unrest(walk=walk),
+            Unrest.forgetting(lost.line.coherence_s),
             evidence,
             scaling(lost.passby),
         )
@@ -441,12 +438,8 @@ def _doubted(
 def _by_c(blocks: Blocks, fit: PhaseFit, priors: Priors) -> FloatArray:
     """Return the derivative by the speed of sound, prior knowledge in metres and all."""
     p = fit.passby
-    slope = scaling(p)
     if priors.closest_m is None and priors.cycles_per_metre is None:
-        return slope
-    move = SOUND_SPEED_STEP * p.sound_speed_mps
-    start = from_vector(p, to_vector(p) + slope * move).with_(
-        sound_speed_mps=p.sound_speed_mps + move
-    )
+        return scaling(p)
+    start, move = at_other_sound_speed(p)
     other = one_step(blocks, fit, start, priors)
     return np.asarray((to_vector(other) - to_vector(p)) / move)

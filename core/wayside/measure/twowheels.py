@@ -231,8 +231,10 @@ class Hum:
         density = -0.5 * float(b @ b) - 0.5 * float(np.sum((off / spread) ** 2))
         return information, a.T @ b - off / spread**2, density
 
-    def open(self, n: int) -> npt.NDArray[np.intp]:
-        """Return the places in a step of what is open, of `n` harmonics."""
+    @property
+    def open(self) -> npt.NDArray[np.intp]:
+        """The places in a step of what is open."""
+        n = self.blocks.harmonics.size
         free = np.ones(SHARED + 3 * n, dtype=bool)
         if self.wheels == 1:
             free[[AT_RATIO, AT_BASE, AT_LOUDER]] = False

@@ -77,6 +77,11 @@ class Unrest:
     echo_span: float = 0.3
     jitter: float = 0.0
 
+    @classmethod
+    def forgetting(cls, coherence_s: float) -> Unrest:
+        """Return the walk of a source with that coherence time (s)."""
+        return cls(walk=1.0 / (2.0 * np.pi**2 * coherence_s))
+
     @property
     def coherence_s(self) -> float:
         """Coherence time of the fundamental (s): exp(-t/Tc) decay of its phase memory."""

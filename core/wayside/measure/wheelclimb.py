@@ -104,7 +104,7 @@ def climb(hum: Hum, start: Bicycle, job: Job, share: float = 1.0, steps: int = S
     Summit
     """
     n = start.power.size
-    places = hum.open(n)
+    places = hum.open
     size = SHARED + 3 * n
 
     def value_of(bicycle: Bicycle, terms: FloatArray) -> float:
@@ -194,7 +194,7 @@ def scatter_of(
     noise = blocks.noise * np.exp(bicycle.hiss)
     z += np.sqrt(0.5 * noise) * (rng.normal(size=shape) + 1j * rng.normal(size=shape))
     size = SHARED + 3 * k.size
-    places = [int(i) for i in hum.open(k.size) if i < SHARED]
+    places = [int(i) for i in hum.open if i < SHARED]
     by = _differences(size)[places]
     near = [bicycle, *(bicycle.moved(_step(size, i, d)) for i, d in zip(places, by, strict=True))]
     ways = [np.stack(way, axis=1) for way in zip(*(hum.ways(b) for b in near), strict=True)]

@@ -177,21 +177,30 @@ def test_a_hum_that_fades_is_measured_without_its_phase_and_left_open_how_many_w
     assert any("one wheel hums or both" in w for w in m.warnings), m.warnings
 
 
-def test_a_beating_hum_of_unknown_kind_is_not_taken_for_a_fixed_pitch() -> None:
-    # followed as one phase it looks like a horn at twice the speed
-    run = drawn("hum, two wheels", 1)
-    m = measure(record(run, 1), replace(run.options, source_kind="unknown"))
+@pytest.mark.parametrize(
+    ("condition", "seed", "model"),
+    [
+        # followed as one phase it looks like a horn at twice the speed
+        ("hum, two wheels", 1, "speed-tied"),
+        # fringes make its level stray as far as a beat does
+        ("tone, ground", 9, "fixed"),
+    ],
+)
+def test_of_unknown_kind_a_beating_hum_is_a_wheel_and_a_tone_with_fringes_is_none(
+    condition: str, seed: int, model: str
+) -> None:
+    run = drawn(condition, seed)
+    m = measure(record(run, seed), replace(run.options, source_kind="unknown"))
     assert m.found, m.detection.reason
     assert m.fit is not None
-    assert m.fit.source_model == "speed-tied"
-    _within(m, truth(run, 1, m.fit.passby))
+    assert m.fit.source_model == model
+    _within(m, truth(run, seed, m.fit.passby))
 
 
-def test_a_tone_over_hard_ground_of_unknown_kind_stays_a_tone() -> None:
-    # fringes make its level stray as far as a beat does
-    run = drawn("tone, ground", 9)
-    m = measure(record(run, 9), replace(run.options, source_kind="unknown"))
+def test_a_hum_whose_passing_was_not_recorded_is_still_measured_as_one() -> None:
+    # there is no level at the passing to ask for a beat
+    run = drawn("hum, cut short", 3)
+    m = measure(record(run, 3), run.options)
     assert m.found, m.detection.reason
     assert m.fit is not None
-    assert m.fit.source_model == "fixed"
-    _within(m, truth(run, 9, m.fit.passby))
+    _within(m, truth(run, 3, m.fit.passby))
