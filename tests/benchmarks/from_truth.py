@@ -126,27 +126,29 @@ def main() -> None:
     options.add_argument("--runs", type=int, default=200, help="runs a cell")
     options.add_argument("--only", help="cells whose name holds this, good ones too")
     args = options.parse_args()
-    with (args.out / "near-bound.csv").open(newline="", encoding="utf-8") as stream:
-        table = {row["cell"]: row for row in csv.DictReader(stream)}
-    wanted = [c for c in all_cells() if c.name in table and _asked(c, table, args.only)]
+    wanted = cells_to_ask(args.out, args.only)
     kept = Kept(args.out / "from-truth.csv", COLUMNS)
-    for name in set(kept.rows) - {c.name for c in wanted}:
+    for name in set(kept.rows) - {c.name for c, _ in wanted}:
         del kept.rows[name]
-    for cell in wanted:
+    for cell, ours in wanted:
         if not args.again and kept.has(cell.name, args.runs):
             continue
         items = [(cell, seed) for seed in range(args.runs)]
         found = [fit for _, fit in in_parallel(fit_from_truth, items, args.processes)]
-        kept.keep(row_of(cell, found, table[cell.name]))
+        kept.keep(row_of(cell, found, ours))
         write_page(args.out / "from-truth.md", kept)
         say(f"{cell.name}: done")
     print(markdown(COLUMNS, list(kept.rows.values())))
 
 
-def _asked(cell: Cell, table: dict[str, dict[str, str]], only: str | None) -> bool:
+def cells_to_ask(out: Path, only: str | None) -> list[tuple[Cell, dict[str, str]]]:
+    """Return the cells of the table near the bound that miss, or are named, with their rows."""
+    with (out / "near-bound.csv").open(newline="", encoding="utf-8") as stream:
+        table = {row["cell"]: row for row in csv.DictReader(stream)}
+    cells = [(c, table[c.name]) for c in all_cells() if c.name in table]
     if only:
-        return only in cell.name
-    return table[cell.name]["verdict"].startswith("misses")
+        return [(c, row) for c, row in cells if only in c.name]
+    return [(c, row) for c, row in cells if row["verdict"].startswith("misses")]
 
 
 if __name__ == "__main__":

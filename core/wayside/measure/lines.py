@@ -27,6 +27,8 @@ DIVISORS = (1, 2, 3, 4, 5, 6)
 SIGNIFICANT = 14.0
 # noise alone gains this much in one window once in a thousand times
 MAYBE = 7.0
+# and so much of it tells no more than that another line was looked for in vain
+ABSENT_COST = 1.0
 LEAKAGE = 1e-3
 STAND_OUT = 4.0
 PENALTY_SHARE = 0.03
@@ -104,12 +106,14 @@ def _without_common(
 ) -> tuple[Fraction, tuple[int, ...]]:
     """Return a series whose lines are all multiples of one as that of a higher pitch.
 
-    Unless one of the lines between is heard, if too faintly to be sure of it.
+    Unless lines between are heard, if too faintly to be sure of them: the more of them there
+    might be, the more often noise makes one of them.
     """
     common = math.gcd(*present)
-    between = (h for h in range(1, max(present)) if h % common)
+    between = [h for h in range(1, max(present)) if h % common]
     bar = MAYBE + LEAKAGE * max(strengths.values())
-    if any(strengths.get(Fraction(h, q), 0.0) > bar for h in between):
+    heard = [g for h in between if (g := strengths.get(Fraction(h, q), 0.0)) > bar]
+    if heard and sum(heard) > bar + ABSENT_COST * (len(between) - 1):
         return Fraction(q), present
     return Fraction(q, common), tuple(h // common for h in present)
 

@@ -60,6 +60,9 @@ CLEAR_PHASE_RAD = 0.3
 MARKED_UNREST, MARKED_UNEXPLAINED = 8.0, 4.0
 # a phase as far off as that of the sum of two waves can be (cycles) was not followed
 LOST = 0.95 * MOST_BOUNDED
+# a fixed pitch must be likelier by so many nats before one tied to the speed is left out: a tyre
+# may wander otherwise than it is taken to
+SURELY_FIXED = 12.0
 METHODS = {False: "incoherent", True: "coherent"}
 # a fit further from what was heard than this share of the drop, within so many crossing times
 DRAWN_AWAY, AROUND = 0.25, 2.0
@@ -384,7 +387,7 @@ def _unquiet_choice(
     accelerated, _ = fitted(on, summit, ACCELERATED, known, beside)
     fits = [constant if constant.evidence > accelerated.evidence - DECISIVE else accelerated]
     if tied is not None:
-        if tied.evidence > fits[0].evidence - DECISIVE:
+        if tied.evidence > fits[0].evidence - SURELY_FIXED:
             # the broader answer leads when the data cannot decide
             fits.insert(0, tied)
         if len(fits) == 2 and fits[0].evidence > fits[1].evidence + DECISIVE:

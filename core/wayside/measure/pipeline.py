@@ -167,7 +167,8 @@ def _look_at(
             continue
         sound = _around(recording, sighting, start, stop)
         try:
-            refined = refine(sound, sighting.candidate, sighting.comb, c, part)
+            tone = options.source_kind == "tone"
+            refined = refine(sound, sighting.candidate, sighting.comb, c, part, tone)
         except LostError as lost:
             rejected.append(_why_rejected(sighting, str(lost)))
             continue
@@ -351,14 +352,15 @@ def _around(recording: Recording, s: Sighting, start: float, stop: float) -> Sou
 
 def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job) -> Found:
     choice = fit_models(sound, refined, options.source_kind, Priors.from_options(options), job)
-    found = _judged(refined, sound, choice)
+    wheel = options.source_kind == "wheel"
+    found = _judged(refined, sound, choice, wheel)
     if found.shape.faults and choice.otherwise is not None:
-        other = _judged(refined, sound, choice.otherwise)
+        other = _judged(refined, sound, choice.otherwise, wheel)
         return found if other.shape.faults else other
     return found
 
 
-def _judged(refined: Refined, sound: Sound, choice: Choice) -> Found:
+def _judged(refined: Refined, sound: Sound, choice: Choice, wheel: bool) -> Found:
     """Return a choice of fits with its track, and whether that has the shape of a passing."""
     for one in choice.fits:
         if not np.all(np.isfinite(to_vector(one.passby))):
@@ -375,7 +377,7 @@ def _judged(refined: Refined, sound: Sound, choice: Choice) -> Found:
         track = follow(choice.blocks, p, frame, pulsed)
     heard = unlevelled(track, near_of(sound, p), p)
     faintest = faintest_db(choice.blocks, frame)
-    shape = judge_shape(choice.fits[0], heard, faintest, pulsed, choice.wheels)
+    shape = judge_shape(choice.fits[0], heard, faintest, pulsed, choice.wheels, wheel)
     faint = refined.glide_gain < FAINT and choice.fits[0].method == "coherent"
     if faint and in_snatches(choice.blocks, p):
         shape = replace(shape, faults=(*shape.faults, COMES_AND_GOES))

@@ -36,6 +36,9 @@ FloatArray = npt.NDArray[np.float64]
 
 MOST_BLOCKS = 3000
 COHERENT_SHARE = 0.8
+# by so many of its uncertainties the gain of short windows may be chance, as may the level of the
+# noise it is counted from; of a source told to be a tone, which keeps its phase, by more
+CHANCE, CHANCE_OF_TONE = 2.0, 3.0
 WEAK_GAIN, FAINT_GAIN, FAINT_STARTS = 3000.0, 350.0, 24
 # which of the curves the swarm ends in are climbed, by rank
 SUMMITS = (0, 1, 2, 4, 8, 16, 32)
@@ -134,7 +137,9 @@ def near_of(sound: Sound, p: PassBy) -> Sound:
     return sound.cut(p.passing_time_s - span_of(p), p.passing_time_s + span_of(p))
 
 
-def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Refined:
+def refine(
+    sound: Sound, found: Candidate, comb: Comb, c: float, job: Job, tone: bool = False
+) -> Refined:
     """Refine a found glide on the full sound.
 
     Parameters
@@ -148,7 +153,10 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
     c : float
         Speed of sound (m/s).
     job : Job
+    tone : bool
+        Whether it is known to be a tone.
     """
+    chance = CHANCE_OF_TONE if tone else CHANCE
     p = from_curve(found.alpha_hz / comb.number, found.mach, found.s, found.tc, c)
     near = _heard_near(sound, p)
     rungs, blocks = _climbed(near, p, comb.harmonics, job)
@@ -157,7 +165,7 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
         if slower is not None and slower[0][-1].gain > rungs[-1].gain:
             rungs, blocks = slower
     job.step(0.5, "Following the harmonics")
-    best, window, coherent = judged(rungs, blocks)
+    best, window, coherent = judged(rungs, blocks, chance)
     _check_possible(best, near)
     # a passing outside the recording still leaves one side to judge the harmonics on
     heard = float(np.clip(best.passing_time_s, near.start_s, near.stop_s))
@@ -180,7 +188,7 @@ def refine(sound: Sound, found: Candidate, comb: Comb, c: float, job: Job) -> Re
         rungs = climb_all(blocks, p, first, job=job)
         if rungs[-1].gain < FAINT_GAIN:
             rungs = _best_of([rungs, climb_all(blocks, p, first, job, held=True)])
-        p, window, coherent = judged(rungs, blocks)
+        p, window, coherent = judged(rungs, blocks, chance)
         _check_possible(p, near)
     floor = len(blocks.harmonics) * -(-blocks.times_s.size // rungs[-1].window_blocks)
     width = max(2, round(window / blocks.block_s))
@@ -218,13 +226,13 @@ def _check_possible(p: PassBy, sound: Sound) -> None:
         raise LostError("the pitch falls further than any passing could make it")
 
 
-def judged(rungs: list[Rung], blocks: Blocks) -> tuple[PassBy, float, bool]:
+def judged(rungs: list[Rung], blocks: Blocks, chance: float = CHANCE) -> tuple[PassBy, float, bool]:
     """Return the pass-by of the longest coherent window, that window (s), and if it is all."""
     count = [-(-blocks.times_s.size // r.window_blocks) for r in rungs]
     net = np.array([r.gain - len(blocks.harmonics) * n for r, n in zip(rungs, count, strict=True)])
     # noise makes the gain of short windows uncertain; the bar allows for that
     most = count[int(np.argmax(net))]
-    slack = 2.0 * np.sqrt(len(blocks.harmonics) * (np.array(count) + most))
+    slack = chance * np.sqrt(len(blocks.harmonics) * (np.array(count) + most))
     share = (net + slack) / np.maximum(net.max(initial=1.0), 1.0)
     good = np.flatnonzero(share >= COHERENT_SHARE)
     last = int(good[-1]) if good.size else 0

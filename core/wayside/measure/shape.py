@@ -60,12 +60,23 @@ EVIDENT_CORRELATION, EVIDENT_RANGE_DB, EVIDENT_SHARE = 0.97, 12.0, 0.1
 # nothing that fast is let pass nearer than so
 NEAREST_M, NEAREST_FAST_M, FARTHEST_M = 0.2, 0.35, 60.0
 LEAST_FRAMES = 10
+# a wavering pitch followed through no more frames must be heard from near and far the more clearly
+FEW_FRAMES, FEW_CORRELATION = 16, 0.95
 # by so many nats a level that falls with distance must be likelier than an even one
 LEAST_FADING_TOLD = 20.0
+# and where nobody says that it is a wheel, it must be seen frame by frame as well
+UNTOLD_CORRELATION, UNTOLD_FRAMES, UNTOLD_MPS = 0.8, 24, 15.0
+# of what is not known to be a wheel, the pitch falls or rises by itself by no more than so many
+# times as much as passing changes it
+MOST_OWN_CHANGE = 25.0
+# an engine whose speed is open by more is not told from one at standstill
+MOST_OPEN_FAST = 0.15
 # a passing hum is followed through nearly every frame in which it should be loud enough
 LEAST_HEARD_SHARE = 0.6
 # a voice is, too, in six or seven frames of ten, but its level does not follow a passing so closely
 PATCHY_SHARE, PATCHY_CORRELATION = 0.75, 0.95
+# a faint tone is heard in fewer, but then it is louder the nearer it is
+FAINT_SHARE, FAINT_CORRELATION = 0.45, 0.85
 # no melody keeps its notes so close to the curve
 PULSED_SHARE = 0.05
 MOST_LEVEL_SLOPE = 1.9
@@ -77,8 +88,11 @@ UNSURE = "the pitch does not change by more than its uncertainty"
 COMES_AND_GOES = "the tone comes and goes as it passes, as a voice or a melody does"
 UNDATED = "the sound does not tell when it passes"
 BRIEF = "the tone is heard too briefly to tell the shape of its fall"
+RUNS_DOWN = "its pitch changes by itself far more than by passing, as that of an engine does"
+STANDSTILL = "its speed stays too open to tell it from an engine at standstill"
+BEATS = "it beats as the hum of two tyres does; say that it is a wheel to have it measured"
 # faults that leave it open whether it was a passing source
-OPEN = (UNSURE, UNDATED, BRIEF)
+OPEN = (UNSURE, UNDATED, BRIEF, STANDSTILL, BEATS)
 
 
 @dataclass(frozen=True)
@@ -106,11 +120,13 @@ def judge_shape(
     faintest_db: float,
     pulsed: bool = False,
     wheels: Wheels | None = None,
+    wheel: bool = False,
 ) -> Shape:
     """Test the shape of a fitted pass-by against its own track.
 
     `faintest_db` is the level below which the track's frames hold only noise; `pulsed` says that
-    the tone comes and goes in regular pulses, `wheels` that it is the hum of two, which beats.
+    the tone comes and goes in regular pulses, `wheels` that it is the hum of two, which beats,
+    `wheel` that it is known to be the hum of a wheel.
     """
     p = model.passby
     faults = []
@@ -137,7 +153,8 @@ def judge_shape(
         if beyond:
             faults.insert(0, too_fast)
         return Shape(tuple(faults), float("nan"), float("nan"))
-    heard = 1.0 if coherent or pulsed else heard_share(model, track)
+    followed = 1.0 if pulsed else heard_share(model, track)
+    heard = 1.0 if coherent else followed
     if heard < LEAST_HEARD_SHARE:
         faults.append(COMES_AND_GOES)
     share = residual_share(model, track)
@@ -163,12 +180,16 @@ def judge_shape(
         faults.append(ELSEWHERE)
     elif slope > MOST_LEVEL_SLOPE:
         faults.append("the tone swells and fades faster than distance could make it")
-    if (
-        wheels is None
-        and LEAST_HEARD_SHARE <= heard < PATCHY_SHARE
-        and correlation < PATCHY_CORRELATION
-    ):
+    patchy = wheels is None and LEAST_HEARD_SHARE <= heard < PATCHY_SHARE
+    patchy = patchy and correlation < PATCHY_CORRELATION
+    faint = coherent and followed < FAINT_SHARE and correlation < FAINT_CORRELATION
+    if patchy or faint:
         faults.append(COMES_AND_GOES)
+    few = not coherent and track.times_s.size < FEW_FRAMES
+    if few and correlation < FEW_CORRELATION:
+        faults.append(BRIEF)
+    if not wheel:
+        faults += _as_engine(model, track, wheels, correlation)
     if _fast(model) and not _on_both_sides(p, track, BOTH_SIDES_CROSSINGS):
         faults.append(ONE_SIDED)
     # frames show now one wheel's pitch, now the other's
@@ -191,6 +212,28 @@ def judge_shape(
     if not coherent and model.u(3) * p.speed_mps > MOST_UNDATED_CROSSINGS * p.closest_m:
         faults.append(UNDATED)
     return Shape(tuple(faults), slope, share)
+
+
+def _as_engine(
+    model: ModelFit, track: Track, wheels: Wheels | None, correlation: float
+) -> list[str]:
+    """Return what speaks for an engine at standstill or a voice, of what may be no wheel."""
+    p = model.passby
+    faults = []
+    if p.speed_tied:
+        first, last = p.velocity(p.emission_time(track.times_s[[0, -1]]))
+        passing = 2.0 * p.speed_mps / p.sound_speed_mps
+        if abs(last - first) > MOST_OWN_CHANGE * passing * p.speed_mps:
+            faults.append(RUNS_DOWN)
+    if _fast(model) and model.u(1) > MOST_OPEN_FAST * p.speed_mps:
+        faults.append(STANDSTILL)
+    if wheels is not None and (
+        correlation < UNTOLD_CORRELATION
+        or track.times_s.size < UNTOLD_FRAMES
+        or p.speed_mps > UNTOLD_MPS
+    ):
+        faults.append(BEATS)
+    return faults
 
 
 def _fast(model: ModelFit) -> bool:
