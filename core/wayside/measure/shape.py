@@ -154,8 +154,7 @@ def judge_shape(
             faults.insert(0, too_fast)
         return Shape(tuple(faults), float("nan"), float("nan"))
     followed = 1.0 if pulsed else heard_share(model, track)
-    heard = 1.0 if coherent else followed
-    if heard < LEAST_HEARD_SHARE:
+    if not coherent and followed < LEAST_HEARD_SHARE:
         faults.append(COMES_AND_GOES)
     share = residual_share(model, track)
     if pulsed and share > PULSED_SHARE:
@@ -180,10 +179,9 @@ def judge_shape(
         faults.append(ELSEWHERE)
     elif slope > MOST_LEVEL_SLOPE:
         faults.append("the tone swells and fades faster than distance could make it")
-    patchy = wheels is None and LEAST_HEARD_SHARE <= heard < PATCHY_SHARE
-    patchy = patchy and correlation < PATCHY_CORRELATION
-    faint = coherent and followed < FAINT_SHARE and correlation < FAINT_CORRELATION
-    if patchy or faint:
+    # where nobody says that it is a wheel, the level counts at the best fit alone
+    at_best = correlation if wheel else level_slope(model, track, faintest_db)[1]
+    if wheels is None and _in_gaps(coherent, followed, correlation, at_best):
         faults.append(COMES_AND_GOES)
     few = not coherent and track.times_s.size < FEW_FRAMES
     if few and correlation < FEW_CORRELATION:
@@ -212,6 +210,14 @@ def judge_shape(
     if not coherent and model.u(3) * p.speed_mps > MOST_UNDATED_CROSSINGS * p.closest_m:
         faults.append(UNDATED)
     return Shape(tuple(faults), slope, share)
+
+
+def _in_gaps(coherent: bool, followed: float, correlation: float, at_best: float) -> bool:
+    """Return True for what is followed too rarely for how its level follows the passing."""
+    if coherent:
+        return followed < FAINT_SHARE and correlation < FAINT_CORRELATION
+    patchy = LEAST_HEARD_SHARE <= followed < PATCHY_SHARE
+    return patchy and min(correlation, at_best) < PATCHY_CORRELATION
 
 
 def _as_engine(
