@@ -160,7 +160,7 @@ def best_of(item: tuple[Cell, int]) -> Best:
     """Return the posterior mean of one seeded recording against its truth."""
     cell, seed = item
     sound, rng = Sound(cell, seed), np.random.default_rng([seed, 31])
-    root = np.linalg.cholesky(_covariance(cell))
+    root = np.linalg.cholesky(covariance_of(cell))
     unit = np.sqrt(np.sum(root**2, axis=1))
     rounds: list[tuple[FloatArray, tuple[float, ...]]] = [(np.zeros((1, 4)), SCALES)]
     white, logs = np.zeros((0, 4)), np.zeros(0)
@@ -194,7 +194,7 @@ def _density(white: FloatArray, rounds: list[tuple[FloatArray, tuple[float, ...]
     return np.maximum(total, 1e-300)
 
 
-def _covariance(cell: Cell) -> FloatArray:
+def covariance_of(cell: Cell) -> FloatArray:
     """Return the covariance at the bound of `PARAMETERS`, shape (4, 4)."""
     norm = math.sqrt(sum(a * a for a in cell.amplitudes) / 2)
     tone = Tone(
