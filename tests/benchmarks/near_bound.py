@@ -110,7 +110,8 @@ def write_page(path: Path, kept: Kept) -> None:
         "down to -10 dB and 2 times at -15 dB, gross failures under 1 % down to -10 dB, in each "
         "cell whose bound is under 2 % of v.\n\n"
         f"{good} of {len(counted)} counted cells are good; "
-        f"{len(rows) - len(counted)} more are not counted.",
+        f"{len(rows) - len(counted)} more are not counted. How far those that miss could be met by "
+        "anybody is worked out in [attainable.md](attainable.md).",
         COLUMNS,
         rows,
         "near_bound",

@@ -69,8 +69,11 @@ UNTOLD_CORRELATION, UNTOLD_FRAMES, UNTOLD_MPS = 0.8, 24, 15.0
 # of what is not known to be a wheel, the pitch falls or rises by itself by no more than so many
 # times as much as passing changes it
 MOST_OWN_CHANGE = 25.0
-# an engine whose speed is open by more is not told from one at standstill
-MOST_OPEN_FAST = 0.15
+# an engine whose speed is open by more is not told from one at standstill; whichever way it points,
+# its level rises by such a share of what distance makes
+MOST_OPEN_FAST, LEAST_FAST_SLOPE = 0.15, 0.5
+# the level of what may be a rider must follow the passing as well at the best fit itself
+TIED_CORRELATION = 0.75
 # a passing hum is followed through nearly every frame in which it should be loud enough
 LEAST_HEARD_SHARE = 0.6
 # a voice is, too, in six or seven frames of ten, but its level does not follow a passing so closely
@@ -179,15 +182,17 @@ def judge_shape(
         faults.append(ELSEWHERE)
     elif slope > MOST_LEVEL_SLOPE:
         faults.append("the tone swells and fades faster than distance could make it")
-    # where nobody says that it is a wheel, the level counts at the best fit alone
-    at_best = correlation if wheel else level_slope(model, track, faintest_db)[1]
-    if wheels is None and _in_gaps(coherent, followed, correlation, at_best):
+    # where nobody says that it is a wheel, a rider's level counts at the best fit alone
+    at_best = level_slope(model, track, faintest_db)
+    told = coherent or wheel or _fast(model)
+    as_near = correlation if told else min(correlation, at_best[1])
+    if wheels is None and _in_gaps(coherent, followed, as_near):
         faults.append(COMES_AND_GOES)
     few = not coherent and track.times_s.size < FEW_FRAMES
     if few and correlation < FEW_CORRELATION:
         faults.append(BRIEF)
     if not wheel:
-        faults += _as_engine(model, track, wheels, correlation)
+        faults += _as_no_wheel(model, track, wheels, correlation, at_best)
     if _fast(model) and not _on_both_sides(p, track, BOTH_SIDES_CROSSINGS):
         faults.append(ONE_SIDED)
     # frames show now one wheel's pitch, now the other's
@@ -212,27 +217,39 @@ def judge_shape(
     return Shape(tuple(faults), slope, share)
 
 
-def _in_gaps(coherent: bool, followed: float, correlation: float, at_best: float) -> bool:
+def _in_gaps(coherent: bool, followed: float, correlation: float) -> bool:
     """Return True for what is followed too rarely for how its level follows the passing."""
     if coherent:
         return followed < FAINT_SHARE and correlation < FAINT_CORRELATION
-    patchy = LEAST_HEARD_SHARE <= followed < PATCHY_SHARE
-    return patchy and min(correlation, at_best) < PATCHY_CORRELATION
+    return LEAST_HEARD_SHARE <= followed < PATCHY_SHARE and correlation < PATCHY_CORRELATION
 
 
-def _as_engine(
-    model: ModelFit, track: Track, wheels: Wheels | None, correlation: float
+def _as_no_wheel(
+    model: ModelFit,
+    track: Track,
+    wheels: Wheels | None,
+    correlation: float,
+    at_best: tuple[float, float, float],
 ) -> list[str]:
-    """Return what speaks for an engine at standstill or a voice, of what may be no wheel."""
+    """Return what speaks for an engine at standstill or a voice, of what may be no wheel.
+
+    `correlation` is how the level follows the passing, `at_best` slope, correlation and range at
+    the best fit alone.
+    """
     p = model.passby
     faults = []
+    if _fast(model):
+        if at_best[0] < LEAST_FAST_SLOPE:
+            faults.append(ELSEWHERE)
+        if model.u(1) > MOST_OPEN_FAST * p.speed_mps:
+            faults.append(STANDSTILL)
+    elif p.speed_tied and wheels is None and at_best[1] < TIED_CORRELATION:
+        faults.append(ELSEWHERE)
     if p.speed_tied:
         first, last = p.velocity(p.emission_time(track.times_s[[0, -1]]))
         passing = 2.0 * p.speed_mps / p.sound_speed_mps
         if abs(last - first) > MOST_OWN_CHANGE * passing * p.speed_mps:
             faults.append(RUNS_DOWN)
-    if _fast(model) and model.u(1) > MOST_OPEN_FAST * p.speed_mps:
-        faults.append(STANDSTILL)
     if wheels is not None and (
         correlation < UNTOLD_CORRELATION
         or track.times_s.size < UNTOLD_FRAMES
