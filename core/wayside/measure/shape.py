@@ -192,7 +192,8 @@ def judge_shape(
     if few and correlation < FEW_CORRELATION:
         faults.append(BRIEF)
     if not wheel:
-        faults += _as_no_wheel(model, track, wheels, correlation, at_best)
+        asked = min(least, TIED_CORRELATION)
+        faults += _as_no_wheel(model, track, wheels, correlation, at_best, asked)
     if _fast(model) and not _on_both_sides(p, track, BOTH_SIDES_CROSSINGS):
         faults.append(ONE_SIDED)
     # frames show now one wheel's pitch, now the other's
@@ -230,11 +231,12 @@ def _as_no_wheel(
     wheels: Wheels | None,
     correlation: float,
     at_best: tuple[float, float, float],
+    asked: float,
 ) -> list[str]:
     """Return what speaks for an engine at standstill or a voice, of what may be no wheel.
 
     `correlation` is how the level follows the passing, `at_best` slope, correlation and range at
-    the best fit alone.
+    the best fit alone, `asked` how well a rider's must follow there.
     """
     p = model.passby
     faults = []
@@ -243,7 +245,7 @@ def _as_no_wheel(
             faults.append(ELSEWHERE)
         if model.u(1) > MOST_OPEN_FAST * p.speed_mps:
             faults.append(STANDSTILL)
-    elif p.speed_tied and wheels is None and at_best[1] < TIED_CORRELATION:
+    elif p.speed_tied and wheels is None and at_best[1] < asked:
         faults.append(ELSEWHERE)
     if p.speed_tied:
         first, last = p.velocity(p.emission_time(track.times_s[[0, -1]]))

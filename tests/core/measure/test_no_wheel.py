@@ -17,6 +17,7 @@ from wayside.measure.shape import (
     BEATS,
     BRIEF,
     COMES_AND_GOES,
+    ELSEWHERE,
     OPEN,
     RUNS_DOWN,
     STANDSTILL,
@@ -66,6 +67,18 @@ def test_a_fast_engine_s_speed_has_to_be_known() -> None:
     assert STANDSTILL not in _faults(known, _track(fast), wheel=False)
     assert STANDSTILL in _faults(open_, _track(fast), wheel=False)
     assert STANDSTILL in OPEN
+
+
+def test_a_fast_source_s_level_must_rise_whichever_way_it_points() -> None:
+    fast = PassBy(300.0, 25.0, 10.0, 2.0, 343.2)
+    fit, track = _fit(fast, (0.1, 0.5, 0.3, 0.01, 0.01)), _track(fast)
+    # as the fourth power of the Doppler factor, which is allowed for, with half the rise of 1/r
+    ahead = 80.0 * np.log10(track.pitch_hz / 300.0)
+    pointed, flat = (
+        replace(track, level_db=share * track.level_db + ahead) for share in (1.0, 0.35)
+    )
+    assert ELSEWHERE not in _faults(fit, pointed, wheel=False)
+    assert ELSEWHERE in _faults(fit, flat, wheel=False)
 
 
 def test_a_beat_that_hides_the_level_asks_for_the_kind() -> None:
