@@ -352,15 +352,15 @@ def _around(recording: Recording, s: Sighting, start: float, stop: float) -> Sou
 
 def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job) -> Found:
     choice = fit_models(sound, refined, options.source_kind, Priors.from_options(options), job)
-    wheel = options.source_kind == "wheel"
-    found = _judged(refined, sound, choice, wheel)
+    told = options.source_kind != "unknown"
+    found = _judged(refined, sound, choice, told)
     if found.shape.faults and choice.otherwise is not None:
-        other = _judged(refined, sound, choice.otherwise, wheel)
+        other = _judged(refined, sound, choice.otherwise, told)
         return found if other.shape.faults else other
     return found
 
 
-def _judged(refined: Refined, sound: Sound, choice: Choice, wheel: bool) -> Found:
+def _judged(refined: Refined, sound: Sound, choice: Choice, told: bool) -> Found:
     """Return a choice of fits with its track, and whether that has the shape of a passing."""
     for one in choice.fits:
         if not np.all(np.isfinite(to_vector(one.passby))):
@@ -377,7 +377,7 @@ def _judged(refined: Refined, sound: Sound, choice: Choice, wheel: bool) -> Foun
         track = follow(choice.blocks, p, frame, pulsed)
     heard = unlevelled(track, near_of(sound, p), p)
     faintest = faintest_db(choice.blocks, frame)
-    shape = judge_shape(choice.fits[0], heard, faintest, pulsed, choice.wheels, wheel)
+    shape = judge_shape(choice.fits[0], heard, faintest, pulsed, choice.wheels, told)
     faint = refined.glide_gain < FAINT and choice.fits[0].method == "coherent"
     if faint and in_snatches(choice.blocks, p):
         shape = replace(shape, faults=(*shape.faults, COMES_AND_GOES))

@@ -123,13 +123,13 @@ def judge_shape(
     faintest_db: float,
     pulsed: bool = False,
     wheels: Wheels | None = None,
-    wheel: bool = False,
+    told: bool = False,
 ) -> Shape:
     """Test the shape of a fitted pass-by against its own track.
 
     `faintest_db` is the level below which the track's frames hold only noise; `pulsed` says that
     the tone comes and goes in regular pulses, `wheels` that it is the hum of two, which beats,
-    `wheel` that it is known to be the hum of a wheel.
+    `told` that it is known whether it is a wheel or a tone.
     """
     p = model.passby
     faults = []
@@ -182,18 +182,18 @@ def judge_shape(
         faults.append(ELSEWHERE)
     elif slope > MOST_LEVEL_SLOPE:
         faults.append("the tone swells and fades faster than distance could make it")
-    # where nobody says that it is a wheel, a rider's level counts at the best fit alone
-    at_best = level_slope(model, track, faintest_db)
-    told = coherent or wheel or _fast(model)
-    as_near = correlation if told else min(correlation, at_best[1])
-    if wheels is None and _in_gaps(coherent, followed, as_near):
+    patchy = wheels is None and LEAST_HEARD_SHARE <= followed < PATCHY_SHARE
+    if not coherent and patchy and correlation < PATCHY_CORRELATION:
         faults.append(COMES_AND_GOES)
     few = not coherent and track.times_s.size < FEW_FRAMES
     if few and correlation < FEW_CORRELATION:
         faults.append(BRIEF)
-    if not wheel:
+    if not told:
+        at_best = level_slope(model, track, faintest_db)
         asked = min(least, TIED_CORRELATION)
-        faults += _as_no_wheel(model, track, wheels, correlation, at_best, asked)
+        if wheels is None and _in_gaps(model, followed, at_best[1]):
+            faults.append(COMES_AND_GOES)
+        faults += _as_untold(model, track, wheels, correlation, at_best, asked)
     if _fast(model) and not _on_both_sides(p, track, BOTH_SIDES_CROSSINGS):
         faults.append(ONE_SIDED)
     # frames show now one wheel's pitch, now the other's
@@ -215,17 +215,18 @@ def judge_shape(
         faults.append("the pitch strays from the curve of a passing source")
     if not coherent and model.u(3) * p.speed_mps > MOST_UNDATED_CROSSINGS * p.closest_m:
         faults.append(UNDATED)
-    return Shape(tuple(faults), slope, share)
+    return Shape(tuple(dict.fromkeys(faults)), slope, share)
 
 
-def _in_gaps(coherent: bool, followed: float, correlation: float) -> bool:
+def _in_gaps(model: ModelFit, followed: float, at_best: float) -> bool:
     """Return True for what is followed too rarely for how its level follows the passing."""
-    if coherent:
-        return followed < FAINT_SHARE and correlation < FAINT_CORRELATION
-    return LEAST_HEARD_SHARE <= followed < PATCHY_SHARE and correlation < PATCHY_CORRELATION
+    if model.method == "coherent":
+        return followed < FAINT_SHARE and at_best < FAINT_CORRELATION
+    patchy = LEAST_HEARD_SHARE <= followed < PATCHY_SHARE
+    return patchy and not _fast(model) and at_best < PATCHY_CORRELATION
 
 
-def _as_no_wheel(
+def _as_untold(
     model: ModelFit,
     track: Track,
     wheels: Wheels | None,
@@ -233,7 +234,7 @@ def _as_no_wheel(
     at_best: tuple[float, float, float],
     asked: float,
 ) -> list[str]:
-    """Return what speaks for an engine at standstill or a voice, of what may be no wheel.
+    """Return what speaks for an engine at standstill or a voice, of what may be either.
 
     `correlation` is how the level follows the passing, `at_best` slope, correlation and range at
     the best fit alone, `asked` how well a rider's must follow there.

@@ -36,8 +36,8 @@ def test_the_level_may_choose_a_passing_within_the_doubt_of_the_fit() -> None:
     # single frames stray as a hum's do, so that the level is asked
     track = replace(track, pitch_hz=track.pitch_hz + 1.5 * (-1.0) ** np.arange(track.times_s.size))
     sure, unsure = (_incoherent((0.2, 1.0, 0.4, u, 0.05)) for u in (0.02, 0.3))
-    assert any("not loudest" in f for f in judge_shape(sure, track, -60.0, wheel=True).faults)
-    assert judge_shape(unsure, track, -60.0, wheel=True).faults == ()
+    assert any("not loudest" in f for f in judge_shape(sure, track, -60.0, told=True).faults)
+    assert judge_shape(unsure, track, -60.0, told=True).faults == ()
     # of what nobody says to be a wheel it may not
     assert any("not loudest" in f for f in judge_shape(unsure, track, -60.0).faults)
 

@@ -1,4 +1,4 @@
-"""What is asked of a sound that nobody says to be a wheel's.
+"""What is asked of a sound of which nobody says what makes it.
 
 The tracks are made from the pass-by's own curve (self-consistency).
 """
@@ -41,9 +41,9 @@ def _track(p: PassBy, frame_s: float = 0.05) -> Track:
 
 
 def _faults(
-    fit: ModelFit, track: Track, wheel: bool, wheels: Wheels | None = None
+    fit: ModelFit, track: Track, told: bool, wheels: Wheels | None = None
 ) -> tuple[str, ...]:
-    return judge_shape(fit, track, -60.0, wheels=wheels, wheel=wheel).faults
+    return judge_shape(fit, track, -60.0, wheels=wheels, told=told).faults
 
 
 def _kept(track: Track, kept: np.ndarray) -> Track:
@@ -56,16 +56,16 @@ def test_a_pitch_that_falls_by_itself_far_more_than_by_passing_is_an_engine_s() 
     # passing changes the pitch by 2 v/c = 3.5 %, so much braking by 3 s · 1.9 m/s² / 6 m/s = 95 %
     coasting, braking = (_fit(HUM.with_(acceleration_mps2=a)) for a in (-0.3, -1.9))
     for fit in (coasting, braking):
-        assert RUNS_DOWN not in _faults(fit, _track(fit.passby), wheel=True)
-    assert RUNS_DOWN not in _faults(coasting, _track(coasting.passby), wheel=False)
-    assert RUNS_DOWN in _faults(braking, _track(braking.passby), wheel=False)
+        assert RUNS_DOWN not in _faults(fit, _track(fit.passby), told=True)
+    assert RUNS_DOWN not in _faults(coasting, _track(coasting.passby), told=False)
+    assert RUNS_DOWN in _faults(braking, _track(braking.passby), told=False)
 
 
 def test_a_fast_engine_s_speed_has_to_be_known() -> None:
     fast = PassBy(300.0, 25.0, 10.0, 2.0, 343.2)
     known, open_ = (_fit(fast, (0.1, share * 25.0, 0.5, 0.01, 0.01)) for share in (0.1, 0.2))
-    assert STANDSTILL not in _faults(known, _track(fast), wheel=False)
-    assert STANDSTILL in _faults(open_, _track(fast), wheel=False)
+    assert STANDSTILL not in _faults(known, _track(fast), told=False)
+    assert STANDSTILL in _faults(open_, _track(fast), told=False)
     assert STANDSTILL in OPEN
 
 
@@ -77,19 +77,19 @@ def test_a_fast_source_s_level_must_rise_whichever_way_it_points() -> None:
     pointed, flat = (
         replace(track, level_db=share * track.level_db + ahead) for share in (1.0, 0.35)
     )
-    assert ELSEWHERE not in _faults(fit, pointed, wheel=False)
-    assert ELSEWHERE in _faults(fit, flat, wheel=False)
+    assert ELSEWHERE not in _faults(fit, pointed, told=False)
+    assert ELSEWHERE in _faults(fit, flat, told=False)
 
 
 def test_a_beat_that_hides_the_level_asks_for_the_kind() -> None:
     both = Wheels(0.01, 0.001, 1.0, 40.0, 10.0)
     fit, track = _fit(HUM), _track(HUM)
     hidden = replace(track, level_db=12.0 * np.cos(2 * np.pi * 1.3 * track.times_s))
-    assert BEATS not in _faults(fit, track, wheel=False, wheels=both)
-    assert BEATS in _faults(fit, hidden, wheel=False, wheels=both)
-    assert BEATS not in _faults(fit, hidden, wheel=True, wheels=both)
+    assert BEATS not in _faults(fit, track, told=False, wheels=both)
+    assert BEATS in _faults(fit, hidden, told=False, wheels=both)
+    assert BEATS not in _faults(fit, hidden, told=True, wheels=both)
     fast = HUM.with_(speed_mps=16.0, closest_m=5.0)
-    assert BEATS in _faults(_fit(fast), _track(fast), wheel=False, wheels=both)
+    assert BEATS in _faults(_fit(fast), _track(fast), told=False, wheels=both)
 
 
 def test_what_is_heard_in_gaps_is_no_passing_unless_its_level_says_so() -> None:
@@ -98,25 +98,25 @@ def test_what_is_heard_in_gaps_is_no_passing_unless_its_level_says_so() -> None:
     gaps = _kept(track, rng.random(track.times_s.size) < 0.3)
     uneven = replace(gaps, level_db=gaps.level_db + 4.0 * (-1.0) ** np.arange(gaps.times_s.size))
     tone = _fit(HUM.with_(speed_tied=False), method="coherent")
-    assert COMES_AND_GOES not in _faults(tone, gaps, wheel=False)
-    assert COMES_AND_GOES in _faults(tone, uneven, wheel=False)
+    assert COMES_AND_GOES not in _faults(tone, gaps, told=False)
+    assert COMES_AND_GOES in _faults(tone, uneven, told=False)
     # a wavering one in fewer than three frames of four; the level may not choose another passing
     rng = np.random.default_rng(4)
     most = _kept(track, rng.random(track.times_s.size) < 0.68)
     late = HUM.with_(passing_time_s=2.2)
     later = replace(most, level_db=_track(late).level_db[np.isin(track.times_s, most.times_s)])
     open_ = _fit(HUM, (0.2, 1.0, 0.4, 0.3, 0.05))
-    assert COMES_AND_GOES not in _faults(open_, most, wheel=False)
-    assert COMES_AND_GOES not in _faults(open_, later, wheel=True)
-    assert COMES_AND_GOES in _faults(open_, later, wheel=False)
+    assert COMES_AND_GOES not in _faults(open_, most, told=False)
+    assert COMES_AND_GOES not in _faults(open_, later, told=True)
+    assert COMES_AND_GOES in _faults(open_, later, told=False)
 
 
 def test_few_frames_must_tell_of_near_and_far_the_more_clearly() -> None:
     few = _track(HUM, 0.25)
     rough = replace(few, level_db=few.level_db + 2.5 * (-1.0) ** np.arange(few.times_s.size))
-    for wheel in (True, False):
-        assert BRIEF not in _faults(_fit(HUM), few, wheel)
-        assert BRIEF in _faults(_fit(HUM), rough, wheel)
+    for told in (True, False):
+        assert BRIEF not in _faults(_fit(HUM), few, told)
+        assert BRIEF in _faults(_fit(HUM), rough, told)
 
 
 def test_a_hum_of_unknown_kind_is_not_given_as_a_fixed_pitch_alone() -> None:
