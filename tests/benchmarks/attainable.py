@@ -25,9 +25,9 @@ import numpy.typing as npt
 from scipy.signal import decimate, firwin, upfirdn
 from tests.benchmarks import harness
 from tests.benchmarks.cells import SOUND_SPEED_MPS, Cell
-from tests.benchmarks.crb import PARAMETERS, FloatArray, Tone, information
-from tests.benchmarks.from_truth import cells_to_ask
-from tests.benchmarks.harness import Kept, Row, in_parallel, markdown, parser, say
+from tests.benchmarks.crb import PARAMETERS, FloatArray, information
+from tests.benchmarks.from_truth import over_missing
+from tests.benchmarks.harness import Kept, Row
 
 from wayside.simulate.render import render
 from wayside.simulate.scene import Background
@@ -48,7 +48,7 @@ COLUMNS = (
 SAMPLES_A_CYCLE = 3.2
 # sample by sample within so many crossing times d/v of the passing and no fewer seconds
 NEAR_CROSSINGS, NEAR_S = 20.0, 0.05
-# the rest in samples of this rate; harmonics at rest differ from the truth by less than a third
+# the rest in samples of this rate; harmonics of a curve turn by less than a third of it there
 REST_HZ = 400.0
 # the truth is within this share of the speed and the pitch
 KNOWN = 0.05
@@ -196,22 +196,10 @@ def _density(white: FloatArray, rounds: list[tuple[FloatArray, tuple[float, ...]
 
 def covariance_of(cell: Cell) -> FloatArray:
     """Return the covariance at the bound of `PARAMETERS`, shape (4, 4)."""
-    norm = math.sqrt(sum(a * a for a in cell.amplitudes) / 2)
-    tone = Tone(
-        cell.source_hz,
-        cell.speed_mps,
-        cell.closest_m,
-        cell.duration_s / 2 - cell.closest_m / SOUND_SPEED_MPS,
-        SOUND_SPEED_MPS,
-        tuple(a / norm for a in cell.amplitudes),
-        tuple(0.3 * k * k for k in range(cell.n_harmonics)),
-        10 ** (-cell.tnr_db / 20),
-    )
-    full = information(tone, cell.duration_s, cell.rate_hz)
+    full = information(cell.tone(), cell.duration_s, cell.rate_hz)
     scale = 1 / np.sqrt(np.diag(full))
-    return np.asarray(
-        (np.linalg.inv(full * np.outer(scale, scale)) * np.outer(scale, scale))[:4, :4]
-    )
+    inverse = np.linalg.inv(full * np.outer(scale, scale)) * np.outer(scale, scale)
+    return np.asarray(inverse[:4, :4])
 
 
 def row_of(cell: Cell, found: list[Best], ours: dict[str, str]) -> Row:
@@ -256,23 +244,7 @@ def write_page(path: Path, kept: Kept) -> None:
 
 def main() -> None:
     """Run the benchmark from the command line."""
-    options = parser(__doc__, "attainable")
-    options.add_argument("--runs", type=int, default=200, help="runs a cell")
-    options.add_argument("--only", help="cells whose name holds this, good ones too")
-    args = options.parse_args()
-    wanted = cells_to_ask(args.out, args.only)
-    kept = Kept(args.out / "attainable.csv", COLUMNS)
-    for name in set(kept.rows) - {c.name for c, _ in wanted}:
-        del kept.rows[name]
-    for cell, ours in wanted:
-        if not args.again and kept.has(cell.name, args.runs):
-            continue
-        items = [(cell, seed) for seed in range(args.runs)]
-        found = [best for _, best in in_parallel(best_of, items, args.processes)]
-        kept.keep(row_of(cell, found, ours))
-        write_page(args.out / "attainable.md", kept)
-        say(f"{cell.name}: done")
-    print(markdown(COLUMNS, list(kept.rows.values())))
+    over_missing(__doc__, "attainable", COLUMNS, best_of, row_of, write_page)
 
 
 if __name__ == "__main__":

@@ -74,10 +74,10 @@ class Cell:
         )
         return scene.with_(convective=False)
 
-    def bound(self) -> dict[str, float]:
-        """Return the Cramér-Rao bound of the four parameters in this cell."""
+    def tone(self) -> Tone:
+        """Return the pass-by as the bound sees it."""
         norm = math.sqrt(sum(a * a for a in self.amplitudes) / 2)
-        tone = Tone(
+        return Tone(
             self.source_hz,
             self.speed_mps,
             self.closest_m,
@@ -87,7 +87,10 @@ class Cell:
             tuple(0.3 * k * k for k in range(self.n_harmonics)),
             10 ** (-self.tnr_db / 20),
         )
-        return bound(tone, self.duration_s, self.rate_hz)
+
+    def bound(self) -> dict[str, float]:
+        """Return the Cramér-Rao bound of the four parameters in this cell."""
+        return bound(self.tone(), self.duration_s, self.rate_hz)
 
 
 def all_cells() -> list[Cell]:

@@ -13,8 +13,10 @@ from __future__ import annotations
 
 import csv
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -122,23 +124,36 @@ def write_page(path: Path, kept: Kept) -> None:
 
 def main() -> None:
     """Run the benchmark from the command line."""
-    options = parser(__doc__, "from_truth")
+    over_missing(__doc__, "from_truth", COLUMNS, fit_from_truth, row_of, write_page)
+
+
+def over_missing(
+    about: str | None,
+    name: str,
+    columns: tuple[str, ...],
+    work: Callable[[tuple[Cell, int]], Any],
+    row_of: Callable[[Cell, list[Any], dict[str, str]], Row],
+    write_page: Callable[[Path, Kept], None],
+) -> None:
+    """Work on recordings of the cells that miss, from the command line, and write the table."""
+    options = parser(about, name)
     options.add_argument("--runs", type=int, default=200, help="runs a cell")
     options.add_argument("--only", help="cells whose name holds this, good ones too")
     args = options.parse_args()
     wanted = cells_to_ask(args.out, args.only)
-    kept = Kept(args.out / "from-truth.csv", COLUMNS)
-    for name in set(kept.rows) - {c.name for c, _ in wanted}:
-        del kept.rows[name]
+    page = args.out / f"{name.replace('_', '-')}.md"
+    kept = Kept(page.with_suffix(".csv"), columns)
+    for cell_name in set(kept.rows) - {c.name for c, _ in wanted}:
+        del kept.rows[cell_name]
     for cell, ours in wanted:
         if not args.again and kept.has(cell.name, args.runs):
             continue
         items = [(cell, seed) for seed in range(args.runs)]
-        found = [fit for _, fit in in_parallel(fit_from_truth, items, args.processes)]
+        found = [one for _, one in in_parallel(work, items, args.processes)]
         kept.keep(row_of(cell, found, ours))
-        write_page(args.out / "from-truth.md", kept)
+        write_page(page, kept)
         say(f"{cell.name}: done")
-    print(markdown(COLUMNS, list(kept.rows.values())))
+    print(markdown(columns, list(kept.rows.values())))
 
 
 def cells_to_ask(out: Path, only: str | None) -> list[tuple[Cell, dict[str, str]]]:
