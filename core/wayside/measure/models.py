@@ -385,14 +385,15 @@ def _unquiet_choice(
                 on, constant, summit = taken_off, direct, top
                 reflection, beside = found, turned
     accelerated, _ = fitted(on, summit, ACCELERATED, known, beside)
-    fits = [constant if constant.evidence > accelerated.evidence - DECISIVE else accelerated]
-    if tied is not None:
-        if tied.evidence > fits[0].evidence - SURELY_FIXED:
-            # the broader answer leads when the data cannot decide
-            fits.insert(0, tied)
-        if len(fits) == 2 and fits[0].evidence > fits[1].evidence + DECISIVE:
-            fits.pop()
-    return _possible(Choice(tuple(fits), constant, accelerated, on.as_heard(), reflection, pulses))
+    fixed = constant if constant.evidence > accelerated.evidence - DECISIVE else accelerated
+    alone = Choice((fixed,), constant, accelerated, on.as_heard(), reflection, pulses)
+    if tied is None or tied.evidence <= fixed.evidence - SURELY_FIXED:
+        return _possible(alone)
+    # the broader answer leads when the data cannot decide
+    open_ = tied.evidence <= fixed.evidence + DECISIVE
+    both = replace(alone, fits=(tied, fixed) if open_ else (tied,))
+    likelier = tied.evidence < fixed.evidence - DECISIVE
+    return _possible(replace(both, otherwise=alone) if likelier else both)
 
 
 def _possible(choice: Choice) -> Choice:

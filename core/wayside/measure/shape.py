@@ -185,7 +185,7 @@ def judge_shape(
     patchy = wheels is None and LEAST_HEARD_SHARE <= followed < PATCHY_SHARE
     if not coherent and patchy and correlation < PATCHY_CORRELATION:
         faults.append(COMES_AND_GOES)
-    few = not coherent and track.times_s.size < FEW_FRAMES
+    few = not (coherent or pulsed) and track.times_s.size < FEW_FRAMES
     if few and correlation < FEW_CORRELATION:
         faults.append(BRIEF)
     if not told:
