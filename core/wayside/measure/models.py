@@ -60,8 +60,8 @@ CLEAR_PHASE_RAD = 0.3
 MARKED_UNREST, MARKED_UNEXPLAINED = 8.0, 4.0
 # a phase as far off as that of the sum of two waves can be (cycles) was not followed
 LOST = 0.95 * MOST_BOUNDED
-# a fixed pitch must be likelier by so many nats before one tied to the speed is left out: a tyre
-# may wander otherwise than it is taken to
+# a fixed pitch must be likelier by so many nats before one tied to a rider's speed is left out: a
+# tyre may wander otherwise than it is taken to
 SURELY_FIXED = 12.0
 METHODS = {False: "incoherent", True: "coherent"}
 # a fit further from what was heard than this share of the drop, within so many crossing times
@@ -387,7 +387,8 @@ def _unquiet_choice(
     accelerated, _ = fitted(on, summit, ACCELERATED, known, beside)
     fixed = constant if constant.evidence > accelerated.evidence - DECISIVE else accelerated
     alone = Choice((fixed,), constant, accelerated, on.as_heard(), reflection, pulses)
-    if tied is None or tied.evidence <= fixed.evidence - SURELY_FIXED:
+    bar = SURELY_FIXED if priors.usual is RIDER else DECISIVE
+    if tied is None or tied.evidence <= fixed.evidence - bar:
         return _possible(alone)
     # the broader answer leads when the data cannot decide
     open_ = tied.evidence <= fixed.evidence + DECISIVE
