@@ -18,16 +18,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 from scipy.signal import decimate, firwin, upfirdn
-from tests.benchmarks import harness
 from tests.benchmarks.cells import SOUND_SPEED_MPS, Cell
 from tests.benchmarks.crb import PARAMETERS, FloatArray, information
 from tests.benchmarks.from_truth import over_missing
-from tests.benchmarks.harness import Kept, Row
+from tests.benchmarks.harness import Row
+from tests.benchmarks.near_bound import asked
 
 from wayside.simulate.render import render
 from wayside.simulate.scene import Background
@@ -218,16 +217,16 @@ def row_of(cell: Cell, found: list[Best], ours: dict[str, str]) -> Row:
         "f0: RMS / bound, ours": float(ours["f0: RMS / bound"] or math.nan),
         "v: width of the posterior / bound": rms(widths, "speed_mps"),
         "f0: width of the posterior / bound": rms(widths, "source_hz"),
-        "asked for": 1.2 if cell.tnr_db >= -10 else 2.0,
+        "asked for": asked(cell.tnr_db),
         "curves that count": float(np.median([f.counting for f in found])),
     }
 
 
-def write_page(path: Path, kept: Kept) -> None:
-    """Write the table as a page."""
-    rows = sorted(kept.rows.values(), key=lambda r: str(r["cell"]))
-    harness.write_page(
-        path,
+def main() -> None:
+    """Run the benchmark from the command line."""
+    over_missing(
+        __doc__,
+        "attainable",
         "What is attainable",
         "The cells near the bound that miss what is asked for, and what the estimator of least "
         "mean square error makes of them (`tests/benchmarks/attainable.py`): the mean of the "
@@ -237,14 +236,9 @@ def write_page(path: Path, kept: Kept) -> None:
         "known better than the error of so many runs. Where both are above what is asked for, no "
         "estimator meets it.",
         COLUMNS,
-        rows,
-        "attainable",
+        best_of,
+        row_of,
     )
-
-
-def main() -> None:
-    """Run the benchmark from the command line."""
-    over_missing(__doc__, "attainable", COLUMNS, best_of, row_of, write_page)
 
 
 if __name__ == "__main__":

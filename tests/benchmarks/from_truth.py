@@ -22,10 +22,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import least_squares
 from scipy.signal import decimate
-from tests.benchmarks import harness
 from tests.benchmarks.cells import Cell, all_cells
 from tests.benchmarks.crb import PARAMETERS, Tone, shape
-from tests.benchmarks.harness import Kept, Row, in_parallel, markdown, parser, say
+from tests.benchmarks.harness import Kept, Row, in_parallel, markdown, parser, say, write_page
 from tests.benchmarks.near_bound import rms
 from tests.benchmarks.one_run import Outcome
 
@@ -104,11 +103,11 @@ def row_of(cell: Cell, found: list[Found], ours: dict[str, str]) -> Row:
     }
 
 
-def write_page(path: Path, kept: Kept) -> None:
-    """Write the table as a page."""
-    rows = sorted(kept.rows.values(), key=lambda r: str(r["cell"]))
-    harness.write_page(
-        path,
+def main() -> None:
+    """Run the benchmark from the command line."""
+    over_missing(
+        __doc__,
+        "from_truth",
         "Maximum likelihood from the truth",
         "The cells near the bound that miss what is asked for, fitted anew by a general-purpose "
         "least-squares solver that begins at the truth (`tests/benchmarks/from_truth.py`). It "
@@ -117,26 +116,22 @@ def write_page(path: Path, kept: Kept) -> None:
         "claims a pass-by from 35 nats on, because noise alone offers nearly as much somewhere "
         "among all curves that are searched.",
         COLUMNS,
-        rows,
-        "from_truth",
+        fit_from_truth,
+        row_of,
     )
 
 
-def main() -> None:
-    """Run the benchmark from the command line."""
-    over_missing(__doc__, "from_truth", COLUMNS, fit_from_truth, row_of, write_page)
-
-
 def over_missing(
-    about: str | None,
+    doc: str | None,
     name: str,
+    title: str,
+    about: str,
     columns: tuple[str, ...],
     work: Callable[[tuple[Cell, int]], Any],
     row_of: Callable[[Cell, list[Any], dict[str, str]], Row],
-    write_page: Callable[[Path, Kept], None],
 ) -> None:
     """Work on recordings of the cells that miss, from the command line, and write the table."""
-    options = parser(about, name)
+    options = parser(doc, name)
     options.add_argument("--runs", type=int, default=200, help="runs a cell")
     options.add_argument("--only", help="cells whose name holds this, good ones too")
     args = options.parse_args()
@@ -151,7 +146,8 @@ def over_missing(
         items = [(cell, seed) for seed in range(args.runs)]
         found = [one for _, one in in_parallel(work, items, args.processes)]
         kept.keep(row_of(cell, found, ours))
-        write_page(page, kept)
+        rows = sorted(kept.rows.values(), key=lambda r: str(r["cell"]))
+        write_page(page, title, about, columns, rows, name)
         say(f"{cell.name}: done")
     print(markdown(columns, list(kept.rows.values())))
 

@@ -80,11 +80,16 @@ def rms(outcomes: Sequence[Outcome], name: str) -> float:
     return math.sqrt(sum(o.errors[name] ** 2 for o in outcomes) / len(outcomes))
 
 
+def asked(tnr_db: float) -> float:
+    """Return how many bounds the RMS errors may be at most."""
+    return 1.2 if tnr_db >= -10 else 2.0
+
+
 def verdict(row: Row, tnr_db: float) -> str:
     """Return ``good``, ``not counted`` (bound above 2 % of v) or what is missed."""
     if row["bound of v (%)"] > 100 * COUNTED_BOUND:
         return "not counted"
-    most = 1.2 if tnr_db >= -10 else 2.0
+    most = asked(tnr_db)
     missed = [
         name.split(":")[0]
         for name in ("v: RMS / bound", "f0: RMS / bound")

@@ -193,7 +193,7 @@ def both_wheels(
     wheel: bool,
     job: Job,
 ) -> Choice:
-    """Return the fits of a hum, those of both wheels if they are heard.
+    """Return the fits of a hum in which both wheels of a bicycle may be heard.
 
     Parameters
     ----------
@@ -210,26 +210,8 @@ def both_wheels(
     Raises
     ------
     LinAlgError
-        If there is no single fit, nor one of both.
+        If nothing is heard of a bicycle, so that the fits of one source stand alone.
     """
-    try:
-        return _heard(sound, start, priors, single, wheel, job)
-    except LinAlgError:
-        # nothing is heard of a bicycle
-        if single is None:
-            raise
-        return single
-
-
-def _heard(
-    sound: Sound,
-    start: Refined,
-    priors: Priors,
-    single: Choice | None,
-    wheel: bool,
-    job: Job,
-) -> Choice:
-    """Return what `both_wheels` does, or raise `LinAlgError` where the single fits stand alone."""
     p = start.passby if single is None else single.fits[0].passby
     p = p.with_(speed_tied=True)
     blocks = _blocks_along(sound, start, p)

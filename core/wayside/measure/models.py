@@ -90,7 +90,12 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         single = _fit_kind(sound, start, kind, priors, job)
     if single is not None and single.fits[0].passby.speed_mps > FAST_MPS:
         return single
-    return both_wheels(sound, start, priors, single, kind == "wheel", job)
+    try:
+        return both_wheels(sound, start, priors, single, kind == "wheel", job)
+    except LinAlgError:
+        if single is None:
+            raise
+        return single
 
 
 def _fit_kind(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:

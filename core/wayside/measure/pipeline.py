@@ -154,7 +154,7 @@ def _look_at(
     Those that explain no more than `explained` nats are left out, or a share of it if they keep
     their phase: what explains less than a reading that was refused does not mend it.
     """
-    c = options.sound_speed.value
+    c, tone = options.sound_speed.value, options.source_kind == "tone"
     rejected: list[str] = []
     chosen: Found | None = None
     best = max(s.evidence for s in sightings)
@@ -167,7 +167,6 @@ def _look_at(
             continue
         sound = _around(recording, sighting, start, stop)
         try:
-            tone = options.source_kind == "tone"
             refined = refine(sound, sighting.candidate, sighting.comb, c, part, tone)
         except LostError as lost:
             rejected.append(_why_rejected(sighting, str(lost)))

@@ -165,7 +165,8 @@ def judge_shape(
     close = share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps
     exact = share < EXACT_SHARE and model.u(1) < EXACT_U * p.speed_mps
     exact = exact and track.times_s.size >= EXACT_FRAMES
-    slope, correlation, spread_db = _heard_level(model, track, faintest_db, close, exact)
+    at_best = level_slope(model, track, faintest_db)
+    slope, correlation, spread_db = _heard_level(model, track, faintest_db, at_best, close, exact)
     least = _least_correlation(model, close and _is_plain(p, track), exact)
     if spread_db < TELLING_RANGE_DB:
         # little rise and fall to go by: it must be all the clearer
@@ -182,17 +183,15 @@ def judge_shape(
         faults.append(ELSEWHERE)
     elif slope > MOST_LEVEL_SLOPE:
         faults.append("the tone swells and fades faster than distance could make it")
-    patchy = wheels is None and LEAST_HEARD_SHARE <= followed < PATCHY_SHARE
-    if not coherent and patchy and correlation < PATCHY_CORRELATION:
+    # where nobody says what it is, a rider's level counts at the best fit itself
+    as_near = correlation if told or _fast(model) else min(correlation, at_best[1])
+    if wheels is None and not (told and coherent) and _in_gaps(coherent, followed, as_near):
         faults.append(COMES_AND_GOES)
     few = not (coherent or pulsed) and track.times_s.size < FEW_FRAMES
     if few and correlation < FEW_CORRELATION:
         faults.append(BRIEF)
     if not told:
-        at_best = level_slope(model, track, faintest_db)
         asked = min(least, TIED_CORRELATION)
-        if wheels is None and _in_gaps(model, followed, at_best[1]):
-            faults.append(COMES_AND_GOES)
         faults += _as_untold(model, track, wheels, correlation, at_best, asked)
     if _fast(model) and not _on_both_sides(p, track, BOTH_SIDES_CROSSINGS):
         faults.append(ONE_SIDED)
@@ -218,12 +217,11 @@ def judge_shape(
     return Shape(tuple(dict.fromkeys(faults)), slope, share)
 
 
-def _in_gaps(model: ModelFit, followed: float, at_best: float) -> bool:
+def _in_gaps(coherent: bool, followed: float, correlation: float) -> bool:
     """Return True for what is followed too rarely for how its level follows the passing."""
-    if model.method == "coherent":
-        return followed < FAINT_SHARE and at_best < FAINT_CORRELATION
-    patchy = LEAST_HEARD_SHARE <= followed < PATCHY_SHARE
-    return patchy and not _fast(model) and at_best < PATCHY_CORRELATION
+    if coherent:
+        return followed < FAINT_SHARE and correlation < FAINT_CORRELATION
+    return LEAST_HEARD_SHARE <= followed < PATCHY_SHARE and correlation < PATCHY_CORRELATION
 
 
 def _as_untold(
@@ -281,10 +279,17 @@ def _on_both_sides(p: PassBy, track: Track, crossings: float) -> bool:
 
 
 def _heard_level(
-    model: ModelFit, track: Track, faintest_db: float, close: bool, exact: bool
+    model: ModelFit,
+    track: Track,
+    faintest_db: float,
+    level: tuple[float, float, float],
+    close: bool,
+    exact: bool,
 ) -> tuple[float, float, float]:
-    """Return slope, correlation and range of level, as a source like this may be heard."""
-    level = level_slope(model, track, faintest_db)
+    """Return slope, correlation and range of level, as a source like this may be heard.
+
+    `level` is what they are at the best fit.
+    """
     if model.method == "coherent":
         return level
     if close and _fast(model):
