@@ -32,7 +32,7 @@ class Drawn:
     """One drawn run: what is rendered, what the measurement is told, and whether through AAC.
 
     `tags` name the groups it is counted in beside its condition; `passby` is what passes where
-    that is not the first source, as the middle of a bicycle.
+    that is not the first source, as a bicycle both of whose wheels hum.
     """
 
     scene: Scene
@@ -186,7 +186,8 @@ def beeping(run: Drawn, rng: Rng) -> Drawn:
 def two_wheels(run: Drawn, rng: Rng) -> Drawn:
     """Both tyres of a bicycle hum, of one make, the front one no louder than the rear.
 
-    Loads and wear make their treads per metre differ by 0.2 to 1.5 %.
+    Loads and wear make their treads per metre differ by 0.2 to 1.5 %. What passes is where the
+    hum comes from: between them, as much nearer to one as it gives more of the power.
     """
     (source,) = run.scene.sources
     p = source.passby
@@ -206,7 +207,9 @@ def two_wheels(run: Drawn, rng: Rng) -> Drawn:
 
     rear, front = wheel(-half, 1.0 + 0.5 * finer), wheel(half, 1.0 - 0.5 * finer)
     front = replace(front, level_rms=fainter * front.level_rms)
-    return replace(run, scene=run.scene.with_(sources=(rear, front)), passby=p)
+    behind = 1.0 / (1.0 + fainter**2)
+    whole = wheel(half * (1.0 - 2.0 * behind), 1.0 + finer * (behind - 0.5))
+    return replace(run, scene=run.scene.with_(sources=(rear, front)), passby=whole.passby)
 
 
 def cut_short(run: Drawn, rng: Rng) -> Drawn:

@@ -10,6 +10,7 @@ from wayside.hand import digits
 from wayside.hand.predict import Prediction
 from wayside.hand.setup import Setup
 from wayside.measure.result import Measurement
+from wayside.measure.twowheels import WHEELBASE_M
 
 _HIGHEST_HARMONIC = 8
 _CLOSE = 0.06
@@ -24,7 +25,7 @@ def notes_on(
     """Return one sentence on each thing to mind, most important first."""
     by_name = {r.name: r for r in rows}
     notes = [_multiple(by_name, harmonic), _method(heard), _one_sided(by_name)]
-    notes += [_clocks(by_name), _distance(setup, by_name)]
+    notes += [_clocks(by_name), _other_wheel(setup, by_name), _distance(setup, by_name)]
     if harmonic > 1:
         notes.append(f"The measured pitches were divided by {harmonic}, the harmonic you named.")
     return tuple(n for n in notes if n)
@@ -109,6 +110,17 @@ def _clocks(rows: dict[str, Row]) -> str:
     return (
         "The passing times can be compared only if film and sound share one clock: a separate "
         "recorder needs a clap at the start."
+    )
+
+
+def _other_wheel(setup: Setup, rows: dict[str, Row]) -> str:
+    if "passing_time_s" not in rows or "speed_mps" not in rows or setup.kind.measure_as != "wheel":
+        return ""
+    later_s = WHEELBASE_M / rows["speed_mps"].predicted.value
+    return (
+        "The passing heard is that of the wheel that hums, or of a point between two that do: "
+        "if the film was marked at the other wheel, the passing times differ by up to "
+        f"{later_s:.2g} s."
     )
 
 

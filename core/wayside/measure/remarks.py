@@ -120,13 +120,15 @@ def warnings_of(
     if choice.wheels is not None and choice.wheels.gain < SURE_NATS:
         out.append(
             "The hum swells and fades too much for its phase to be followed; the fit leaves it "
-            "open whether one wheel hums or both, and its passing is that of the bicycle's middle."
+            "open whether one wheel hums or both; what passes is where the hum comes from, nearer "
+            "the louder wheel."
         )
     elif choice.wheels is not None:
         out.append(
             "Both wheels are heard, their pitches "
             f"{100 * abs(choice.wheels.ratio):.2g} ± {100 * choice.wheels.ratio_u:.1g} % apart; "
-            "the fit tells the two apart, and its passing is that of the bicycle's middle."
+            "the fit tells the two apart, and what passes is where the hum comes from, nearer the "
+            "louder wheel."
         )
     if recording.clipped_fraction > CLIPPED_SHARE:
         out.append(

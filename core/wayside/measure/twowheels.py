@@ -44,14 +44,14 @@ SHARED = 12
 
 
 def wheel_of(p: PassBy, ahead_m: float, ratio: float) -> PassBy:
-    """Return the pass-by of a wheel, from that of the bicycle's middle.
+    """Return the pass-by of a wheel, from that of another place on the bicycle.
 
     Parameters
     ----------
     p : PassBy
         Pitch tied to the speed.
     ahead_m : float
-        How far the wheel is ahead of the middle (m).
+        How far the wheel is ahead of that place (m).
     ratio : float
         Its treads per metre over those `p` has.
     """
@@ -73,7 +73,9 @@ class Bicycle:
     Parameters
     ----------
     passby : PassBy
-        That of its middle; the pitch is the mean of both wheels'.
+        That of where its hum comes from: between the wheels, as much nearer to one as that gives
+        more of the power of all harmonics, at a pitch as much nearer to that wheel's. So one
+        wheel much fainter than the other, or not heard, makes no difference to it.
     ratio : float
         Log of the rear wheel's treads per metre over the front's.
     coherence : float
@@ -151,7 +153,7 @@ class Hum:
     blocks : Blocks
     priors : Priors
     wheels : int
-        1 or 2; of one, its place is the bicycle's middle.
+        1 or 2; of one, the bicycle is where that wheel is.
     coherence, fading : tuple of float
         Log of the coherence time (s), and the fading, and how far each is open.
     squash : float
@@ -186,10 +188,11 @@ class Hum:
         if self.wheels == 1:
             way = self._way(bicycle.passby, power, bicycle)
             return np.zeros_like(way), way
-        half, finer = 0.5 * WHEELBASE_M * math.exp(bicycle.base), math.exp(0.5 * bicycle.ratio)
+        base, ratio = WHEELBASE_M * math.exp(bicycle.base), bicycle.ratio
         rear = 1.0 / (1.0 + np.exp(-bicycle.louder - bicycle.balance))
-        front_wheel = wheel_of(bicycle.passby, half, 1.0 / finer)
-        rear_wheel = wheel_of(bicycle.passby, -half, finer)
+        share = float(power @ rear) / float(power.sum())
+        front_wheel = wheel_of(bicycle.passby, share * base, math.exp(-share * ratio))
+        rear_wheel = wheel_of(bicycle.passby, (share - 1.0) * base, math.exp((1.0 - share) * ratio))
         return (
             self._way(front_wheel, power * (1.0 - rear), bicycle),
             self._way(rear_wheel, power * rear, bicycle),

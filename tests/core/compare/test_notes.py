@@ -127,3 +127,16 @@ def test_clocks_are_spoken_of_where_times_are_compared(wheel: Setup, heard: Make
     placed = wheel.with_entry("microphone.position", Entry(6.0, "m", u=0.1))
     assert any(said in n for n in _times(placed, heard, 1.0).notes)
     assert not any(said in n for n in _times(wheel, heard, 1.0).notes)
+
+
+def test_the_other_wheel_is_spoken_of_where_a_wheel_was_filmed(
+    wheel: Setup, tone: Setup, heard: Make
+) -> None:
+    # wheels 1.05 m apart at 12/1.85 m/s
+    said = "marked at the other wheel, the passing times differ by up to 0.16 s."
+    position = Entry(6.0, "m", u=0.1)
+    placed = wheel.with_entry("microphone.position", position)
+    assert any(said in n for n in _times(placed, heard, 1.0).notes)
+    assert not any("other wheel" in n for n in _times(wheel, heard, 1.0).notes)
+    buzzer = tone.with_entry("microphone.position", position)
+    assert not any("other wheel" in n for n in _times(buzzer, heard, 1.0).notes)

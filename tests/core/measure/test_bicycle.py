@@ -107,6 +107,29 @@ TRUE = Bicycle(
 COASTING = Priors(acceleration_mps2=(0.0, 0.05), weak=True)
 
 
+@pytest.mark.parametrize("louder", [-20.0, 20.0])
+def test_a_wheel_that_is_all_but_alone_is_where_the_hum_comes_from(louder: float) -> None:
+    hum = Hum(_blocks(0, TRUE), COASTING, 2)
+    single = replace(hum, wheels=1)
+    _, alone = single.ways(TRUE)
+    front, rear = hum.ways(replace(TRUE, louder=louder))
+    loud = rear if louder > 0 else front
+    assert loud == pytest.approx(alone, abs=1e-6)
+
+
+def test_the_hum_comes_from_the_place_that_divides_the_wheelbase_as_the_power_is_divided() -> None:
+    # the rear wheel has three quarters of the power of each harmonic, so that it is 0.2625 m
+    # behind and the front one 0.7875 m ahead (common practice: 1.05 m apart)
+    hum = Hum(_blocks(0, TRUE), COASTING, 2)
+    front, rear = hum.ways(replace(TRUE, louder=math.log(3.0)))
+    v = TRUE.passby.speed_mps
+    # the level turns where each wheel is beside, at most a block off
+    first, last = (TIMES[np.argmax(np.abs(way[:, 0]))] for way in (front, rear))
+    beside = TRUE.passby.heard_passing_s
+    assert first == pytest.approx(beside - 0.7875 / v, abs=0.011)
+    assert last == pytest.approx(beside + 0.2625 / v, abs=0.011)
+
+
 def test_the_fit_scatters_as_it_says_where_the_hum_is_what_it_is_taken_for() -> None:
     z, told = [], []
     for seed in range(24):
