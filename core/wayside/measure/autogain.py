@@ -30,15 +30,28 @@ NEAR_CROSSINGS, FAR_CROSSINGS = 1.0, 2.0
 
 def unlevelled(track: Track, sound: Sound, p: PassBy) -> Track:
     """Return the track with its level as it was before automatic gain, if there was any."""
+    gain = gain_db(sound, p, track.times_s)
+    return track if gain is None else replace(track, level_db=track.level_db - gain)
+
+
+def gain_db(sound: Sound, p: PassBy, times_s: FloatArray) -> FloatArray | None:
+    """Return the automatic gain at some times over its usual (dB), None where there is none.
+
+    Parameters
+    ----------
+    sound : Sound
+    p : PassBy
+        About whose passing the background has to sink.
+    times_s : ndarray, shape (n,)
+    """
     times, gain = background_db(sound)
     if times.size < 8:
-        return track
+        return None
     since = np.abs(times - p.passing_time_s) * p.speed_mps / p.closest_m
     near, far = gain[since < NEAR_CROSSINGS], gain[since > FAR_CROSSINGS]
     if near.size < 2 or far.size < 4 or np.median(far) - np.median(near) < LEAST_SINK_DB:
-        return track
-    gain_db = np.interp(track.times_s, times, gain)
-    return replace(track, level_db=track.level_db - gain_db)
+        return None
+    return np.interp(times_s, times, gain)
 
 
 def background_db(sound: Sound) -> tuple[FloatArray, FloatArray]:

@@ -16,6 +16,7 @@ from numpy.linalg import LinAlgError
 
 from wayside.jobs import Job
 from wayside.measure.along import LEAST_BLOCKS, wavering_blocks
+from wayside.measure.autogain import gain_db
 from wayside.measure.demod import Blocks
 from wayside.measure.doubt import LOOSER, LOOSER_SHARE
 from wayside.measure.fitted import (
@@ -30,7 +31,7 @@ from wayside.measure.fitted import (
 from wayside.measure.mixture import Mixture, mixed
 from wayside.measure.motion import phase_model, to_vector
 from wayside.measure.phasefit import ALL, Priors
-from wayside.measure.refine import Refined, Sound
+from wayside.measure.refine import Refined, Sound, near_of
 from wayside.measure.twowheels import AT_RATIO, RATIO, Bicycle, Hum
 from wayside.measure.unrest import Unrest
 from wayside.measure.wheelclimb import (
@@ -315,6 +316,9 @@ def _blocks_along(sound: Sound, start: Refined, p: PassBy) -> Blocks:
         raise LinAlgError
     reach = max(REACH * p.closest_m / p.speed_mps, LEAST_REACH_S)
     blocks = wavering_blocks(sound, replace(start, passby=p))
+    gain = gain_db(near_of(sound, p), p, blocks.times_s)
+    if gain is not None:
+        blocks = replace(blocks, z=blocks.z * 10.0 ** (-gain / 20.0))
     near = np.flatnonzero(np.abs(blocks.times_s - p.heard_passing_s) < reach)
     if near.size < LEAST_BLOCKS:
         raise LinAlgError
