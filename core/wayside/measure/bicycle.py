@@ -272,7 +272,10 @@ def _choice(both: Both, job: Job) -> Choice:
         both.fading_told,
         both.gain,
     )
-    return Choice((model,), None, model, both.hum.blocks, wheels=wheels)
+    blocks = both.hum.blocks
+    if blocks.evened is not None:
+        blocks = replace(blocks, z=blocks.z / blocks.evened, evened=None)
+    return Choice((model,), None, model, blocks, wheels=wheels)
 
 
 def _by_c(both: Both, job: Job) -> FloatArray:
@@ -312,17 +315,20 @@ def _looser(priors: Priors) -> Priors:
 
 
 def _blocks_along(sound: Sound, start: Refined, p: PassBy) -> Blocks:
+    """Return the envelopes along `p`, a recorder's gain taken off where it shows."""
     if not sound.start_s < p.heard_passing_s < sound.stop_s:
         raise LinAlgError
     reach = max(REACH * p.closest_m / p.speed_mps, LEAST_REACH_S)
     blocks = wavering_blocks(sound, replace(start, passby=p))
-    gain = gain_db(near_of(sound, p), p, blocks.times_s)
-    if gain is not None:
-        blocks = replace(blocks, z=blocks.z * 10.0 ** (-gain / 20.0))
     near = np.flatnonzero(np.abs(blocks.times_s - p.heard_passing_s) < reach)
     if near.size < LEAST_BLOCKS:
         raise LinAlgError
-    return blocks.between(int(near[0]), int(near[-1]) + 1).thinned(MOST_BLOCKS)
+    blocks = blocks.between(int(near[0]), int(near[-1]) + 1).thinned(MOST_BLOCKS)
+    gain = gain_db(near_of(sound, p), p, blocks.times_s)
+    if gain is None:
+        return blocks
+    by = np.asarray(10.0 ** (-gain / 20.0))
+    return replace(blocks, z=blocks.z * by, evened=by)
 
 
 def _guess(blocks: Blocks, p: PassBy) -> Bicycle:
