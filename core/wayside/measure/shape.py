@@ -1,24 +1,23 @@
 """Is it the shape of a pass-by? Tests that a glissando, a melody or an engine fails.
 
 A passing source must be loudest at the passing (spreading as 1/r), keep to the curve on both
-sides of it, and move at a speed that can be staged. Each test that fails gives its reason.
+sides of it, and move at a speed that can be staged. Each rule that fails gives its reason.
 """
 
 from __future__ import annotations
 
-import itertools
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from wayside.measure.fitted import ModelFit, Wheels
 from wayside.measure.result import Track
+from wayside.measure.rise import TELLING_RANGE_DB, Rise, level_slope, likeliest_level
 from wayside.measure.staging import FAST_MPS
+from wayside.measure.strays import half_shift, heard_share, lasting_share, residual_share
 from wayside.physics.passby import PassBy
-
-FloatArray = npt.NDArray[np.float64]
 
 # an automatic gain flattens the rise of level, but does not turn it round; with the gain taken
 # off, as far as the background shows it, hums come out between 0.8 and 1.2
@@ -26,8 +25,10 @@ LEAST_LEVEL_SLOPE = {"coherent": 0.2, "incoherent": 0.4}
 LEAST_LEVEL_RANGE_DB = 4.0
 # a phase that keeps to the curve speaks for itself; a wavering one needs the level's word
 LEAST_CORRELATION = {"coherent": 0.35, "incoherent": 0.85}
-# a wavering pitch leaves passing and distance so open that the level may choose among them
-CLEAR_CORRELATION, LEVEL_WITHIN_U, MOST_OPEN = 0.95, 1.5, 0.7
+# a level that follows less closely may choose passing and distance, as far as they are open
+CLEAR_CORRELATION = 0.95
+# where little rise and fall is to go by, it must be all the clearer
+LITTLE_CORRELATION = 0.6
 FAST_CORRELATION = 0.93
 # a source that moves is louder ahead: by the square of the Doppler factor if it is small and
 # pulsates (Morse and Ingard 1968, 11.2), by less if it is larger. Engines point some way, too:
@@ -50,7 +51,7 @@ LEAST_SPEED_IN_U = 2.0
 MOST_UNDATED_CROSSINGS = 2.0
 # a rise and fall of level this close to 1/r speaks for a passing source by itself, even if
 # its pitch wavers about the curve
-TELLING_CORRELATION, TELLING_SLOPE, TELLING_RANGE_DB = 0.92, (0.3, 1.5), 7.0
+TELLING_CORRELATION, TELLING_SLOPE = 0.92, (0.3, 1.5)
 # a wavering pitch over a wider fall than this is a voice or an engine, not a vehicle's hum,
 # unless pitch and level both keep to what a passing makes of them
 FASTEST_MPS = {"coherent": 60.0, "incoherent": 40.0}
@@ -89,6 +90,9 @@ ELSEWHERE = "the tone is not loudest where its pitch falls fastest, as that of a
 ONE_SIDED = "it is heard for too short a time on one side to be told from an engine at standstill"
 UNSURE = "the pitch does not change by more than its uncertainty"
 COMES_AND_GOES = "the tone comes and goes as it passes, as a voice or a melody does"
+ONLY_NEAR = "it is not heard from near and far, as that of a passing source is"
+TOO_STEEP = "the tone swells and fades faster than distance could make it"
+STRAYS = "the pitch strays from the curve of a passing source"
 UNDATED = "the sound does not tell when it passes"
 BRIEF = "the tone is heard too briefly to tell the shape of its fall"
 RUNS_DOWN = "its pitch changes by itself far more than by passing, as that of an engine does"
@@ -117,6 +121,74 @@ class Shape:
     residual_share: float
 
 
+@dataclass(frozen=True)
+class Seen:
+    """What the rules go by.
+
+    Parameters
+    ----------
+    model : ModelFit
+    track : Track
+        At least `LEAST_FRAMES` frames.
+    pulsed, told : bool
+        See `judge_shape`.
+    wheels : Wheels or None
+    at_best, level : Rise
+        How the level follows the passing at the best fit, and as a source like this may be heard.
+    followed, share : float
+        In how many frames it was followed, and how far they stray; see `heard_share` and
+        `residual_share`.
+    """
+
+    model: ModelFit
+    track: Track
+    pulsed: bool
+    told: bool
+    wheels: Wheels | None
+    at_best: Rise
+    level: Rise
+    followed: float
+    share: float
+
+    @property
+    def coherent(self) -> bool:
+        """Whether its phase was followed from end to end."""
+        return self.model.method == "coherent"
+
+    @property
+    def slope(self) -> float:
+        """The level's rise over that of 1/r; of two wheels that of their envelopes."""
+        # frames of a beat do not tell the level; the fit of the envelopes does
+        return self.level.slope if self.wheels is None else self.wheels.fading
+
+    @property
+    def least(self) -> float:
+        """How closely the level must follow the passing."""
+        plain = is_close(self.model, self.share) and is_plain(self.model.passby, self.track)
+        least = _least_correlation(self.model, plain, is_exact(self.model, self.track, self.share))
+        return least if self.level.range_db >= TELLING_RANGE_DB else max(least, LITTLE_CORRELATION)
+
+    @property
+    def telling(self) -> bool:
+        """Whether rise and fall of the level speak for a passing source by themselves."""
+        return (
+            self.level.range_db >= TELLING_RANGE_DB
+            and self.level.correlation >= TELLING_CORRELATION
+            and TELLING_SLOPE[0] <= self.slope <= TELLING_SLOPE[1]
+        )
+
+    @property
+    def sure(self) -> bool:
+        """Whether pitch and level both keep to what a passing makes of them."""
+        evident = (
+            self.level.correlation >= EVIDENT_CORRELATION
+            and self.level.range_db >= EVIDENT_RANGE_DB
+            and self.share < EVIDENT_SHARE
+        )
+        slow = self.model.passby.speed_mps < FASTEST_SURE_MPS
+        return self.telling and (evident or is_close(self.model, self.share)) and slow
+
+
 def judge_shape(
     model: ModelFit,
     track: Track,
@@ -131,144 +203,187 @@ def judge_shape(
     the tone comes and goes in regular pulses, `wheels` that it is the hum of two, which beats,
     `told` that it is known whether it is a wheel or a tone.
     """
+    if track.times_s.size < LEAST_FRAMES:
+        faults = [_beyond(model), *(rule(model) for rule in RULES_OF_THE_FIT)]
+        # too faint to follow frame by frame: a coherent source's likelihood over the whole
+        # curve must do
+        if model.method != "coherent" or track.times_s.size < 2:
+            faults.append(BRIEF)
+        return Shape(_named(faults), math.nan, math.nan)
+    followed = 1.0 if pulsed else heard_share(model, track)
+    share = residual_share(model, track)
+    at_best = level_slope(model, track, faintest_db)
+    level = _heard_level(model, track, faintest_db, at_best, share)
+    seen = Seen(model, track, pulsed, told, wheels, at_best, level, followed, share)
+    faults = [_too_fast(seen), *(rule(model) for rule in RULES_OF_THE_FIT)]
+    faults += [rule(seen) for rule in RULES]
+    if not told:
+        faults += [rule(seen) for rule in RULES_IF_UNTOLD]
+    faults += [rule(seen) for rule in LAST_RULES]
+    return Shape(_named(faults), seen.slope, share)
+
+
+def _named(faults: list[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(fault for fault in faults if fault))
+
+
+def _beyond(model: ModelFit) -> str:
+    speed = model.passby.speed_mps
+    if not speed > FASTEST_MPS[model.method]:
+        return ""
+    return f"the pitch falls further than any passing could make it (it would need {speed:.0f} m/s)"
+
+
+def _too_fast(seen: Seen) -> str:
+    return "" if seen.sure else _beyond(seen.model)
+
+
+def _out_of_reach(model: ModelFit) -> str:
     p = model.passby
-    faults = []
-    too_fast = (
-        f"the pitch falls further than any passing could make it "
-        f"(it would need {p.speed_mps:.0f} m/s)"
-    )
-    beyond = p.speed_mps > FASTEST_MPS[model.method]
-    coherent = model.method == "coherent"
     far = p.closest_m + model.u(2) > NEAREST_M
     if _fast(model):
         far = p.closest_m > NEAREST_FAST_M
-    if not far or p.closest_m > FARTHEST_M:
-        faults.append(
-            f"the fall is not that of a passing at a possible distance ({p.closest_m:.3g} m)"
-        )
-    if p.speed_mps < LEAST_SPEED_IN_U * model.u(1):
-        faults.append(UNSURE)
-    if track.times_s.size < LEAST_FRAMES:
-        # too faint to follow frame by frame: a coherent source's likelihood over the whole
-        # curve must do
-        if not coherent or track.times_s.size < 2:
-            faults.append(BRIEF)
-        if beyond:
-            faults.insert(0, too_fast)
-        return Shape(tuple(faults), float("nan"), float("nan"))
-    followed = 1.0 if pulsed else heard_share(model, track)
-    if not coherent and followed < LEAST_HEARD_SHARE:
-        faults.append(COMES_AND_GOES)
-    share = residual_share(model, track)
-    if pulsed and share > PULSED_SHARE:
-        faults.append(COMES_AND_GOES)
-    close = share < CLOSE_SHARE and model.u(1) < CLOSE_U * p.speed_mps
-    exact = share < EXACT_SHARE and model.u(1) < EXACT_U * p.speed_mps
-    exact = exact and track.times_s.size >= EXACT_FRAMES
-    at_best = level_slope(model, track, faintest_db)
-    slope, correlation, spread_db = _heard_level(model, track, faintest_db, at_best, close, exact)
-    least = _least_correlation(model, close and _is_plain(p, track), exact)
-    if spread_db < TELLING_RANGE_DB:
-        # little rise and fall to go by: it must be all the clearer
-        least = max(least, 0.6)
-    if wheels is not None:
-        # frames of a beat do not tell the level; the fit of the envelopes does
-        slope = wheels.fading
-        if wheels.fading_told < LEAST_FADING_TOLD or slope < LEAST_LEVEL_SLOPE[model.method]:
-            faults.append(ELSEWHERE)
-    elif spread_db < LEAST_LEVEL_RANGE_DB:
-        if not coherent:
-            faults.append("it is not heard from near and far, as that of a passing source is")
-    elif slope < LEAST_LEVEL_SLOPE[model.method] or correlation < least:
-        faults.append(ELSEWHERE)
-    elif slope > MOST_LEVEL_SLOPE:
-        faults.append("the tone swells and fades faster than distance could make it")
+    if far and p.closest_m <= FARTHEST_M:
+        return ""
+    return f"the fall is not that of a passing at a possible distance ({p.closest_m:.3g} m)"
+
+
+def _unsure(model: ModelFit) -> str:
+    return UNSURE if model.passby.speed_mps < LEAST_SPEED_IN_U * model.u(1) else ""
+
+
+def _unfollowed(seen: Seen) -> str:
+    lost = not seen.coherent and seen.followed < LEAST_HEARD_SHARE
+    jumps = seen.pulsed and seen.share > PULSED_SHARE
+    return COMES_AND_GOES if lost or jumps else ""
+
+
+def _loudest_elsewhere(seen: Seen) -> str:
+    """Hold the level against distance; of two wheels, what the fit of their envelopes says."""
+    least_slope = LEAST_LEVEL_SLOPE[seen.model.method]
+    if seen.wheels is not None:
+        unheard = seen.wheels.fading_told < LEAST_FADING_TOLD or seen.slope < least_slope
+        return ELSEWHERE if unheard else ""
+    if seen.level.range_db < LEAST_LEVEL_RANGE_DB:
+        return "" if seen.coherent else ONLY_NEAR
+    if seen.slope < least_slope or seen.level.correlation < seen.least:
+        return ELSEWHERE
+    return TOO_STEEP if seen.slope > MOST_LEVEL_SLOPE else ""
+
+
+def _in_gaps(seen: Seen) -> str:
+    """Refuse what is followed too rarely for how its level follows the passing."""
+    if seen.wheels is not None or (seen.told and seen.coherent):
+        return ""
     # where nobody says what it is, a rider's level counts at the best fit itself
-    as_near = correlation if told or _fast(model) else min(correlation, at_best[1])
-    if wheels is None and not (told and coherent) and _in_gaps(coherent, followed, as_near):
-        faults.append(COMES_AND_GOES)
-    few = not (coherent or pulsed) and track.times_s.size < FEW_FRAMES
-    if few and correlation < FEW_CORRELATION:
-        faults.append(BRIEF)
-    if not told:
-        asked = min(least, TIED_CORRELATION)
-        faults += _as_untold(model, track, wheels, correlation, at_best, asked)
-    if _fast(model) and not _on_both_sides(p, track, BOTH_SIDES_CROSSINGS):
-        faults.append(ONE_SIDED)
+    near = seen.level.correlation
+    if not (seen.told or _fast(seen.model)):
+        near = min(near, seen.at_best.correlation)
+    if seen.coherent:
+        gaps = seen.followed < FAINT_SHARE and near < FAINT_CORRELATION
+    else:
+        patchy = LEAST_HEARD_SHARE <= seen.followed < PATCHY_SHARE
+        gaps = patchy and near < PATCHY_CORRELATION
+    return COMES_AND_GOES if gaps else ""
+
+
+def _in_few_frames(seen: Seen) -> str:
+    few = not (seen.coherent or seen.pulsed) and seen.track.times_s.size < FEW_FRAMES
+    return BRIEF if few and seen.level.correlation < FEW_CORRELATION else ""
+
+
+def _untold_level(seen: Seen) -> str:
+    if _fast(seen.model):
+        return ELSEWHERE if seen.at_best.slope < LEAST_FAST_SLOPE else ""
+    if not seen.model.passby.speed_tied or seen.wheels is not None:
+        return ""
+    asked = min(seen.least, TIED_CORRELATION)
+    return ELSEWHERE if seen.at_best.correlation < asked else ""
+
+
+def _at_standstill(seen: Seen) -> str:
+    model = seen.model
+    wide = model.u(1) > MOST_OPEN_FAST * model.passby.speed_mps
+    return STANDSTILL if _fast(model) and wide else ""
+
+
+def _runs_down(seen: Seen) -> str:
+    p = seen.model.passby
+    if not p.speed_tied:
+        return ""
+    first, last = p.velocity(p.emission_time(seen.track.times_s[[0, -1]]))
+    passing = 2.0 * p.speed_mps / p.sound_speed_mps
+    return RUNS_DOWN if abs(last - first) > MOST_OWN_CHANGE * passing * p.speed_mps else ""
+
+
+def _beats(seen: Seen) -> str:
+    doubtful = (
+        seen.level.correlation < UNTOLD_CORRELATION
+        or seen.track.times_s.size < UNTOLD_FRAMES
+        or seen.model.passby.speed_mps > UNTOLD_MPS
+    )
+    return BEATS if seen.wheels is not None and doubtful else ""
+
+
+def _one_sided(seen: Seen) -> str:
+    both = _on_both_sides(seen.model.passby, seen.track, BOTH_SIDES_CROSSINGS)
+    return ONE_SIDED if _fast(seen.model) and not both else ""
+
+
+def _strays(seen: Seen) -> str:
+    p, wheels = seen.model.passby, seen.wheels
     # frames show now one wheel's pitch, now the other's
     other = 0.0 if wheels is None else 0.5 * abs(wheels.ratio) * p.sound_speed_mps / p.speed_mps
-    strays = share > math.hypot(MOST_RESIDUAL_SHARE, other)
-    strays = strays and lasting_share(model, track) > math.hypot(MOST_LASTING_SHARE, other)
-    telling = (
-        spread_db >= TELLING_RANGE_DB
-        and correlation >= TELLING_CORRELATION
-        and TELLING_SLOPE[0] <= slope <= TELLING_SLOPE[1]
-    )
-    evident = correlation >= EVIDENT_CORRELATION and spread_db >= EVIDENT_RANGE_DB
-    evident = evident and share < EVIDENT_SHARE
-    sure = telling and (close or evident) and p.speed_mps < FASTEST_SURE_MPS
-    if beyond and not sure:
-        faults.insert(0, too_fast)
-    clear = float(np.median(track.u_hz)) < CLEAR_SHARE * half_shift(p)
-    if strays and not telling and (clear or not coherent):
-        faults.append("the pitch strays from the curve of a passing source")
-    if not coherent and model.u(3) * p.speed_mps > MOST_UNDATED_CROSSINGS * p.closest_m:
-        faults.append(UNDATED)
-    return Shape(tuple(dict.fromkeys(faults)), slope, share)
+    if seen.telling or seen.share <= math.hypot(MOST_RESIDUAL_SHARE, other):
+        return ""
+    clear = float(np.median(seen.track.u_hz)) < CLEAR_SHARE * half_shift(p)
+    lasting = lasting_share(seen.model, seen.track) > math.hypot(MOST_LASTING_SHARE, other)
+    return STRAYS if lasting and (clear or not seen.coherent) else ""
 
 
-def _in_gaps(coherent: bool, followed: float, correlation: float) -> bool:
-    """Return True for what is followed too rarely for how its level follows the passing."""
-    if coherent:
-        return followed < FAINT_SHARE and correlation < FAINT_CORRELATION
-    return LEAST_HEARD_SHARE <= followed < PATCHY_SHARE and correlation < PATCHY_CORRELATION
+def _undated(seen: Seen) -> str:
+    p = seen.model.passby
+    undated = seen.model.u(3) * p.speed_mps > MOST_UNDATED_CROSSINGS * p.closest_m
+    return UNDATED if undated and not seen.coherent else ""
 
 
-def _as_untold(
-    model: ModelFit,
-    track: Track,
-    wheels: Wheels | None,
-    correlation: float,
-    at_best: tuple[float, float, float],
-    asked: float,
-) -> list[str]:
-    """Return what speaks for an engine at standstill or a voice, of what may be either.
+# in the order in which they are named; each returns what speaks against a passing, or nothing
+RULES_OF_THE_FIT: tuple[Callable[[ModelFit], str], ...] = (_out_of_reach, _unsure)
+RULES: tuple[Callable[[Seen], str], ...] = (
+    _unfollowed,
+    _loudest_elsewhere,
+    _in_gaps,
+    _in_few_frames,
+)
+RULES_IF_UNTOLD: tuple[Callable[[Seen], str], ...] = (
+    _untold_level,
+    _at_standstill,
+    _runs_down,
+    _beats,
+)
+LAST_RULES: tuple[Callable[[Seen], str], ...] = (_one_sided, _strays, _undated)
 
-    `correlation` is how the level follows the passing, `at_best` slope, correlation and range at
-    the best fit alone, `asked` how well a rider's must follow there.
-    """
-    p = model.passby
-    faults = []
-    if _fast(model):
-        if at_best[0] < LEAST_FAST_SLOPE:
-            faults.append(ELSEWHERE)
-        if model.u(1) > MOST_OPEN_FAST * p.speed_mps:
-            faults.append(STANDSTILL)
-    elif p.speed_tied and wheels is None and at_best[1] < asked:
-        faults.append(ELSEWHERE)
-    if p.speed_tied:
-        first, last = p.velocity(p.emission_time(track.times_s[[0, -1]]))
-        passing = 2.0 * p.speed_mps / p.sound_speed_mps
-        if abs(last - first) > MOST_OWN_CHANGE * passing * p.speed_mps:
-            faults.append(RUNS_DOWN)
-    if wheels is not None and (
-        correlation < UNTOLD_CORRELATION
-        or track.times_s.size < UNTOLD_FRAMES
-        or p.speed_mps > UNTOLD_MPS
-    ):
-        faults.append(BEATS)
-    return faults
+
+def is_close(model: ModelFit, share: float) -> bool:
+    """Return True for a pitch that keeps close to its curve, at a speed that is known."""
+    return share < CLOSE_SHARE and model.u(1) < CLOSE_U * model.passby.speed_mps
+
+
+def is_exact(model: ModelFit, track: Track, share: float) -> bool:
+    """Return True for one that keeps as close as no voice and no engine does."""
+    close = share < EXACT_SHARE and model.u(1) < EXACT_U * model.passby.speed_mps
+    return close and track.times_s.size >= EXACT_FRAMES
+
+
+def is_plain(p: PassBy, track: Track) -> bool:
+    """Return True for a slow, near passing heard for long enough before and after."""
+    staged = p.closest_m < CLOSE_WITHIN_M and p.speed_mps < CLOSE_MPS
+    return staged and _on_both_sides(p, track, 1.0) and track.times_s.size >= EXACT_FRAMES
 
 
 def _fast(model: ModelFit) -> bool:
     """Return True for a wavering pitch that calls for more than a rider's speed."""
     return model.method != "coherent" and model.passby.speed_mps > FAST_MPS
-
-
-def _is_plain(p: PassBy, track: Track) -> bool:
-    """Return True for a slow, near passing heard for long enough before and after."""
-    staged = p.closest_m < CLOSE_WITHIN_M and p.speed_mps < CLOSE_MPS
-    return staged and _on_both_sides(p, track, 1.0) and track.times_s.size >= EXACT_FRAMES
 
 
 def _on_both_sides(p: PassBy, track: Track, crossings: float) -> bool:
@@ -279,25 +394,21 @@ def _on_both_sides(p: PassBy, track: Track, crossings: float) -> bool:
 
 
 def _heard_level(
-    model: ModelFit,
-    track: Track,
-    faintest_db: float,
-    level: tuple[float, float, float],
-    close: bool,
-    exact: bool,
-) -> tuple[float, float, float]:
-    """Return slope, correlation and range of level, as a source like this may be heard.
+    model: ModelFit, track: Track, faintest_db: float, level: Rise, share: float
+) -> Rise:
+    """Return how the level follows the passing, as a source like this may be heard.
 
-    `level` is what they are at the best fit.
+    `level` is how it does at the best fit.
     """
     if model.method == "coherent":
         return level
-    if close and _fast(model):
+    if _fast(model) and is_close(model, share):
+        exact = is_exact(model, track, share)
         powers = THROWN_AHEAD + (POINTED_AHEAD if exact else ())
         thrown = [level_slope(model, track, faintest_db, n) for n in powers]
-        level = max([level, *thrown], key=lambda one: one[1])
-    if level[1] < CLEAR_CORRELATION:
-        level = _likeliest_level(model, track, faintest_db, level)
+        level = max([level, *thrown], key=lambda one: one.correlation)
+    if level.correlation < CLEAR_CORRELATION:
+        level = likeliest_level(model, track, faintest_db, level)
     return level
 
 
@@ -311,97 +422,3 @@ def _least_correlation(model: ModelFit, plain: bool, exact: bool) -> float:
     if plain:
         return CLOSE_CORRELATION
     return LEAST_CORRELATION[model.method]
-
-
-def level_slope(
-    model: ModelFit, track: Track, faintest_db: float, thrown: int = 0
-) -> tuple[float, float, float]:
-    """Return slope and correlation of level against 1/r spreading, and the range it spans (dB).
-
-    Both the level and what spreading predicts of it are held at the noise, so that faint
-    frames agree in being faint. With `thrown` the sound is louder ahead of the source than
-    behind, as that power of the Doppler factor.
-    """
-    p = model.passby
-    tau = p.emission_time(track.times_s)
-    fall = -20.0 * np.log10(p.distance(tau) / p.closest_m)
-    if thrown:
-        fall += 20.0 * thrown * np.log10(p.pitch(track.times_s) / p.source_hz)
-    peak = float(np.max(track.level_db[fall > np.max(fall) - 3.0]))
-    expected = np.maximum(peak + fall, faintest_db)
-    level = np.maximum(track.level_db, faintest_db)
-    x = expected - expected.mean()
-    y = level - level.mean()
-    if not np.any(x):
-        return float("nan"), float("nan"), 0.0
-    size = float(np.sqrt(np.sum(x**2) * np.sum(y**2)))
-    slope = float(np.sum(x * y) / np.sum(x**2))
-    return slope, float(np.sum(x * y)) / max(size, 1e-12), float(np.ptp(expected))
-
-
-def _likeliest_level(
-    model: ModelFit, track: Track, faintest_db: float, at_fit: tuple[float, float, float]
-) -> tuple[float, float, float]:
-    """Return slope, correlation and range of level where they agree best within the fit's u."""
-    p = model.passby
-    crossing = p.closest_m / p.speed_mps
-    later = LEVEL_WITHIN_U * min(model.u(3), MOST_OPEN * crossing)
-    farther = LEVEL_WITHIN_U * min(model.u(2) / p.closest_m, MOST_OPEN)
-    found = [at_fit]
-    for time, factor in itertools.product(np.linspace(-later, later, 7), np.linspace(-1, 1, 5)):
-        q = p.with_(
-            passing_time_s=p.passing_time_s + float(time),
-            closest_m=p.closest_m * math.exp(factor * farther),
-        )
-        found.append(level_slope(replace(model, passby=q), track, faintest_db))
-    # a place from which the level hardly changes proves nothing
-    telling = [f for f in found if f[2] >= TELLING_RANGE_DB] or found[:1]
-    return max(telling, key=lambda f: f[1])
-
-
-def heard_share(model: ModelFit, track: Track) -> float:
-    """Return in how many frames the tone was followed, of those nearer than most followed."""
-    p = model.passby
-    gaps = np.diff(track.times_s)
-    frame = float(np.min(gaps))
-    enough = float(np.quantile(_distance(p, track.times_s), 0.75))
-    slots = np.arange(track.times_s[0], track.times_s[-1] + 0.5 * frame, frame)
-    near = slots[_distance(p, slots) <= enough * (1.0 + 1e-9)]
-    followed = np.min(np.abs(near[:, None] - track.times_s[None, :]), axis=1) < 0.6 * frame
-    return float(np.mean(followed))
-
-
-def _distance(p: PassBy, times_s: FloatArray) -> FloatArray:
-    return p.distance(p.emission_time(times_s))
-
-
-def half_shift(p: PassBy) -> float:
-    """Return about half the fall of the pitch (Hz)."""
-    return p.source_hz * p.speed_mps / p.sound_speed_mps
-
-
-def _strays(p: PassBy, track: Track) -> tuple[FloatArray, FloatArray]:
-    """Return how far each frame strays from the curve (Hz), and its weight."""
-    rest = track.pitch_hz - p.pitch(track.times_s)
-    return rest, 1.0 / (track.u_hz**2 + np.median(track.u_hz) ** 2)
-
-
-def residual_share(model: ModelFit, track: Track) -> float:
-    """Return how far the track strays from the curve, beyond noise, over half the shift."""
-    p = model.passby
-    rest, weight = _strays(p, track)
-    excess = float(np.sum(weight * (rest**2 - track.u_hz**2)) / np.sum(weight))
-    return float(np.sqrt(max(0.0, excess))) / half_shift(p)
-
-
-def lasting_share(model: ModelFit, track: Track) -> float:
-    """Return the RMS stray from the curve in means over a crossing time, over half the shift."""
-    p = model.passby
-    frame = float(np.min(np.diff(track.times_s)))
-    many = max(1, round(p.closest_m / p.speed_mps / frame))
-    edges = np.arange(0, track.times_s.size, many)
-    rest, weight = _strays(p, track)
-    total = np.add.reduceat(weight, edges)
-    mean = np.add.reduceat(weight * rest, edges) / total
-    rms = float(np.sqrt(np.sum(total * mean**2) / np.sum(total)))
-    return rms / half_shift(p)

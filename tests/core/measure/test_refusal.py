@@ -14,7 +14,8 @@ from wayside.measure.fitted import ModelFit
 from wayside.measure.options import MeasureOptions
 from wayside.measure.pipeline import measure
 from wayside.measure.result import Track
-from wayside.measure.shape import heard_share, judge_shape
+from wayside.measure.shape import judge_shape
+from wayside.measure.strays import heard_share
 from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
 from wayside.simulate.negatives import NEGATIVES, negative

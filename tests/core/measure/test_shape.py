@@ -12,7 +12,9 @@ import pytest
 
 from wayside.measure.fitted import ModelFit
 from wayside.measure.result import Track
-from wayside.measure.shape import UNDATED, heard_share, judge_shape, lasting_share, level_slope
+from wayside.measure.rise import level_slope
+from wayside.measure.shape import UNDATED, judge_shape
+from wayside.measure.strays import heard_share, lasting_share
 from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
 
