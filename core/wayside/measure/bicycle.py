@@ -213,7 +213,9 @@ def both_wheels(
     LinAlgError
         If nothing is heard of a bicycle, so that the fits of one source stand alone.
     """
-    p = start.passby if single is None else single.fits[0].passby
+    p = start.passby
+    if single is not None and _within(sound, single.fits[0].passby):
+        p = single.fits[0].passby
     p = p.with_(speed_tied=True)
     blocks = _blocks_along(sound, start, p)
     strayed = math.inf if single is None else strayed_db(blocks, p)
@@ -314,9 +316,14 @@ def _looser(priors: Priors) -> Priors:
     return replace(priors, acceleration_mps2=(mean, LOOSER * sd))
 
 
+def _within(sound: Sound, p: PassBy) -> bool:
+    """Return True where the passing is heard; beating, one phase may lead to another."""
+    return sound.start_s < p.heard_passing_s < sound.stop_s
+
+
 def _blocks_along(sound: Sound, start: Refined, p: PassBy) -> Blocks:
     """Return the envelopes along `p`, a recorder's gain taken off where it shows."""
-    if not sound.start_s < p.heard_passing_s < sound.stop_s:
+    if not _within(sound, p):
         raise LinAlgError
     reach = max(REACH * p.closest_m / p.speed_mps, LEAST_REACH_S)
     blocks = wavering_blocks(sound, replace(start, passby=p))
