@@ -205,6 +205,23 @@ def test_coverage_row_of_normal_errors_is_good_and_of_narrow_ones_is_not() -> No
     assert all("bias" in r["verdict"] for r in coverage.rows_of("x", biased))
 
 
+def test_a_miss_is_beyond_chance_only_where_enough_runs_show_it() -> None:
+    # Wilson's 95 % interval of 80 % is 62.7 to 90.5 % for 30 runs, 77.4 to 82.4 % for 1,000, and
+    # of 89 % for 200 runs 83.9 to 92.6 % (by its closed form)
+    row: dict[str, float | str | None] = {
+        "found (%)": 100.0,
+        "in 68 % interval (%)": 80.0,
+        "in 95 % interval (%)": 95.0,
+        "bias / u": 0.4,
+    }
+    assert coverage.beyond_chance({**row, "runs": 30}) == ""
+    assert coverage.beyond_chance({**row, "runs": 1000}) == "68 %"
+    # the median of 10,000 scatters by 0.0125
+    assert coverage.beyond_chance({**row, "runs": 10_000}) == "68 %, bias"
+    narrow = {**row, "runs": 200, "in 68 % interval (%)": 68.0, "in 95 % interval (%)": 89.0}
+    assert coverage.beyond_chance(narrow) == "95 %"
+
+
 @pytest.mark.parametrize("condition", scenarios.CONDITIONS)
 def test_every_condition_can_be_drawn_and_recorded(condition: str) -> None:
     run = scenarios.drawn(condition, 1)
