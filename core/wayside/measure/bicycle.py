@@ -18,6 +18,7 @@ from wayside.jobs import Job
 from wayside.measure.along import LEAST_BLOCKS, wavering_blocks
 from wayside.measure.autogain import gain_db
 from wayside.measure.demod import Blocks
+from wayside.measure.distortion import added
 from wayside.measure.doubt import LOOSER, LOOSER_SHARE
 from wayside.measure.fitted import (
     DECISIVE,
@@ -221,6 +222,9 @@ def both_wheels(
     strayed = math.inf if single is None else strayed_db(blocks, p)
     if strayed < BEATS_DB:
         raise LinAlgError
+    if wheel:
+        # of what may be none, lines that come and go speak for a voice or an engine
+        start, blocks = _without_added(sound, start, p, blocks)
     held = replace(priors, acceleration_mps2=priors.usual.coasting_mps2, weak=True)
     if priors.cycles_per_metre is not None:
         # counted on one of the wheels, nobody knows which
@@ -314,6 +318,18 @@ def _looser(priors: Priors) -> Priors:
     assert priors.acceleration_mps2 is not None
     mean, sd = priors.acceleration_mps2
     return replace(priors, acceleration_mps2=(mean, LOOSER * sd))
+
+
+def _without_added(
+    sound: Sound, start: Refined, p: PassBy, blocks: Blocks
+) -> tuple[Refined, Blocks]:
+    """Return start and envelopes without the lines that the recorder added, if not all are."""
+    drop = added(blocks, p)
+    if not drop.any() or drop.all():
+        return start, blocks
+    kept = tuple(k for k, lost in zip(blocks.numbers, drop, strict=True) if not lost)
+    start = replace(start, harmonics=kept)
+    return start, _blocks_along(sound, start, p)
 
 
 def _within(sound: Sound, p: PassBy) -> bool:
