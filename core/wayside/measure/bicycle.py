@@ -68,6 +68,9 @@ FASTEST_MPS, FARTHEST_M = 12.0, 8.0
 SEED = 3
 # a level that does not fall, within this; so many steps where little is left to climb
 EVEN, FEW = 0.01, 8
+# a rider wavers whose scores, related over a sixth of the recording, scatter by so much more than
+# the likelihood expects, and than those of a steady one simulated
+STRETCHES, WAVERS = 6, 2.0
 GUESSED_COHERENCE = math.log(0.1)
 
 
@@ -85,6 +88,8 @@ class Both:
         The highest of two wheels.
     fading_told : float
         By how much its fading is likelier than a level that does not fall (nats).
+    wavers : bool
+        Over long stretches it strays from its curve as no steady rider's hum does.
     """
 
     alone: Hum
@@ -93,6 +98,7 @@ class Both:
     two: Mixture
     best: Summit
     fading_told: float
+    wavers: bool
 
     @property
     def gain(self) -> float:
@@ -175,7 +181,8 @@ def _weighed(alone: Hum, one: Summit, both: Hum, tops: list[Summit], job: Job) -
     even = climb(replace(both, fading=(0.0, EVEN), squash=EVEN), flat, job, share, FEW)
     single = climb(alone, one.bicycle, job, share).part(of_one)
     told = best.value - even.value
-    return Both(alone, both, mixed([single], ALL), mixed(parts, ALL), best, told)
+    wavers = excess_shown(best, STRETCHES) > max(WAVERS, expected)
+    return Both(alone, both, mixed([single], ALL), mixed(parts, ALL), best, told, wavers)
 
 
 def _fixed(hum: Hum, best: Summit, p: PassBy, job: Job) -> Summit:
@@ -231,6 +238,9 @@ def both_wheels(
         n, u = priors.cycles_per_metre
         held = replace(held, cycles_per_metre=(n, math.hypot(u, 0.5 * RATIO * n)))
     both = fit_both(sound, start, p, blocks, held, job)
+    if wheel and both.wavers and both.gain <= 0.0:
+        # one wheel of a rider who wavers, which is allowed for where its phase is followed alone
+        raise LinAlgError
     if not wheel and not _called_for(both, single, p, job):
         raise LinAlgError
     told = _choice(both, job)
