@@ -209,6 +209,8 @@ def judge_shape(
         # curve must do
         if model.method != "coherent" or track.times_s.size < 2:
             faults.append(BRIEF)
+        elif pulsed and not told:
+            faults.append(_even_in_pulses(level_slope(model, track, faintest_db)))
         return Shape(_named(faults), math.nan, math.nan)
     followed = 1.0 if pulsed else heard_share(model, track)
     share = residual_share(model, track)
@@ -221,6 +223,12 @@ def judge_shape(
         faults += [rule(seen) for rule in RULES_IF_UNTOLD]
     faults += [rule(seen) for rule in LAST_RULES]
     return Shape(_named(faults), seen.slope, share)
+
+
+def _even_in_pulses(level: Rise) -> str:
+    """Refuse pulses, each begun anew, that have no phase over the whole curve and do not rise."""
+    even = level.range_db >= LEAST_LEVEL_RANGE_DB and level.slope < LEAST_LEVEL_SLOPE["coherent"]
+    return ELSEWHERE if even else ""
 
 
 def _named(faults: list[str]) -> tuple[str, ...]:

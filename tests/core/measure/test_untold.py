@@ -120,6 +120,23 @@ def test_few_frames_must_tell_of_near_and_far_the_more_clearly() -> None:
         assert BRIEF in _faults(_fit(HUM), rough, told)
 
 
+def test_few_pulses_that_do_not_rise_at_the_passing_are_none_unless_told_to_be_a_tone() -> None:
+    # pulses whose phase begins anew, as a vibrato's swells look: no likelihood over the whole
+    # curve stands for the frames that are missing
+    tone = PassBy(1600.0, 6.8, 5.6, 2.0, 343.2)
+    fit, rising = _fit(tone, (1.0, 0.5, 0.5, 0.1, 0.01), "coherent"), _track(tone, 0.4)
+    even = replace(rising, level_db=0.1 * rising.level_db)
+    assert rising.times_s.size < 10
+    for track, pulsed, told, refused in (
+        (even, True, False, True),
+        (rising, True, False, False),
+        (even, True, True, False),
+        (even, False, False, False),
+    ):
+        faults = judge_shape(fit, track, -60.0, pulsed=pulsed, told=told).faults
+        assert (ELSEWHERE in faults) == refused
+
+
 def test_a_hum_of_unknown_kind_is_not_given_as_a_fixed_pitch_alone() -> None:
     # a fixed pitch is likelier by 6 nats here, and its speed 7 uncertainties off
     run = drawn("hums, any recording", 8057)
