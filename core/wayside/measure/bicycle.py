@@ -288,10 +288,7 @@ def _choice(both: Both, job: Job) -> Choice:
         both.fading_told,
         both.gain,
     )
-    blocks = both.hum.blocks
-    if blocks.evened is not None:
-        blocks = replace(blocks, z=blocks.z / blocks.evened, evened=None)
-    return Choice((model,), None, model, blocks, wheels=wheels)
+    return Choice((model,), None, model, both.hum.blocks.unevened(), wheels=wheels)
 
 
 def _by_c(both: Both, job: Job) -> FloatArray:

@@ -77,10 +77,15 @@ class Blocks:
         """The harmonics as plain numbers."""
         return tuple(int(k) for k in self.harmonics)
 
+    def unevened(self) -> Blocks:
+        """Return the envelopes before the noise was made even, larger by the same law as now."""
+        if self.evened is None:
+            return self
+        return replace(self, z=self.z / self.evened, evened=None)
+
     def as_heard(self) -> Blocks:
         """Return the envelopes as they were before the noise was made even."""
-        z = self.z if self.evened is None else self.z / self.evened
-        return replace(self, z=z, law=None, evened=None, held=None)
+        return replace(self.unevened(), law=None, held=None)
 
     def by_phase_alone(self, p: PassBy) -> Blocks:
         """Return the envelopes with the amplitudes to be expected held at those of `p`."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -17,7 +18,6 @@ from wayside.measure.result import Track
 from wayside.measure.rise import TELLING_RANGE_DB, Rise, level_slope, likeliest_level
 from wayside.measure.staging import FAST_MPS
 from wayside.measure.strays import half_shift, heard_share, lasting_share, residual_share
-from wayside.physics.passby import PassBy
 
 # an automatic gain flattens the rise of level, but does not turn it round; with the gain taken
 # off, as far as the background shows it, hums come out between 0.8 and 1.2
@@ -123,37 +123,90 @@ class Shape:
 
 @dataclass(frozen=True)
 class Seen:
-    """What the rules go by.
+    """What the rules go by, worked out when it is asked for.
 
     Parameters
     ----------
     model : ModelFit
     track : Track
-        At least `LEAST_FRAMES` frames.
-    pulsed, told : bool
-        See `judge_shape`.
+    faintest_db : float
+    pulsed : bool
     wheels : Wheels or None
-    at_best, level : Rise
-        How the level follows the passing at the best fit, and as a source like this may be heard.
-    followed, share : float
-        In how many frames it was followed, and how far they stray; see `heard_share` and
-        `residual_share`.
+    told : bool
+        See `judge_shape`.
     """
 
     model: ModelFit
     track: Track
+    faintest_db: float
     pulsed: bool
-    told: bool
     wheels: Wheels | None
-    at_best: Rise
-    level: Rise
-    followed: float
-    share: float
+    told: bool
+
+    @cached_property
+    def followed(self) -> float:
+        """In how many frames the tone was followed; see `heard_share`."""
+        return 1.0 if self.pulsed else heard_share(self.model, self.track)
+
+    @cached_property
+    def share(self) -> float:
+        """How far the frames stray from the curve; see `residual_share`."""
+        return residual_share(self.model, self.track)
+
+    @cached_property
+    def at_best(self) -> Rise:
+        """How the level follows the passing at the best fit."""
+        return level_slope(self.model, self.track, self.faintest_db)
+
+    @cached_property
+    def level(self) -> Rise:
+        """How the level follows the passing, as a source like this may be heard."""
+        level = self.at_best
+        if self.coherent:
+            return level
+        if self.fast and self.close:
+            powers = THROWN_AHEAD + (POINTED_AHEAD if self.exact else ())
+            thrown = [level_slope(self.model, self.track, self.faintest_db, n) for n in powers]
+            level = max([level, *thrown], key=lambda one: one.correlation)
+        if level.correlation < CLEAR_CORRELATION:
+            level = likeliest_level(self.model, self.track, self.faintest_db, level)
+        return level
 
     @property
     def coherent(self) -> bool:
         """Whether its phase was followed from end to end."""
         return self.model.method == "coherent"
+
+    @property
+    def fast(self) -> bool:
+        """Whether a wavering pitch calls for more than a rider's speed."""
+        return not self.coherent and self.model.passby.speed_mps > FAST_MPS
+
+    @property
+    def close(self) -> bool:
+        """Whether the pitch keeps close to its curve, at a speed that is known."""
+        known = self.model.u(1) < CLOSE_U * self.model.passby.speed_mps
+        return self.share < CLOSE_SHARE and known
+
+    @property
+    def exact(self) -> bool:
+        """Whether it keeps as close as no voice and no engine does."""
+        known = self.model.u(1) < EXACT_U * self.model.passby.speed_mps
+        return self.share < EXACT_SHARE and known and self.track.times_s.size >= EXACT_FRAMES
+
+    @property
+    def plain(self) -> bool:
+        """Whether it is a slow, near passing heard for long enough before and after."""
+        p = self.model.passby
+        staged = p.closest_m < CLOSE_WITHIN_M and p.speed_mps < CLOSE_MPS
+        return staged and self.on_both_sides(1.0) and self.track.times_s.size >= EXACT_FRAMES
+
+    def on_both_sides(self, crossings: float) -> bool:
+        """Return True where it is heard for so many crossing times before and after the passing."""
+        p, times = self.model.passby, self.track.times_s
+        reach = crossings * p.closest_m / p.speed_mps
+        heard = p.heard_passing_s
+        return bool(times[0] < heard - reach and times[-1] > heard + reach)
 
     @property
     def slope(self) -> float:
@@ -163,9 +216,13 @@ class Seen:
 
     @property
     def least(self) -> float:
-        """How closely the level must follow the passing."""
-        plain = is_close(self.model, self.share) and is_plain(self.model.passby, self.track)
-        least = _least_correlation(self.model, plain, is_exact(self.model, self.track, self.share))
+        """How closely the level must follow 1/r; a pitch that speaks for itself asks for less."""
+        least = LEAST_CORRELATION[self.model.method]
+        if self.fast:
+            # voices and engines slide further than riders
+            least = EXACT_CORRELATION if self.exact else FAST_CORRELATION
+        elif not self.coherent and self.close and self.plain:
+            least = CLOSE_CORRELATION
         return least if self.level.range_db >= TELLING_RANGE_DB else max(least, LITTLE_CORRELATION)
 
     @property
@@ -186,7 +243,11 @@ class Seen:
             and self.share < EVIDENT_SHARE
         )
         slow = self.model.passby.speed_mps < FASTEST_SURE_MPS
-        return self.telling and (evident or is_close(self.model, self.share)) and slow
+        return self.telling and (evident or self.close) and slow
+
+
+# returns what speaks against a passing, or nothing
+Rule = Callable[[Seen], str]
 
 
 def judge_shape(
@@ -203,60 +264,53 @@ def judge_shape(
     the tone comes and goes in regular pulses, `wheels` that it is the hum of two, which beats,
     `told` that it is known whether it is a wheel or a tone.
     """
+    seen = Seen(model, track, faintest_db, pulsed, wheels, told)
     if track.times_s.size < LEAST_FRAMES:
-        faults = [_beyond(model), *(rule(model) for rule in RULES_OF_THE_FIT)]
-        # too faint to follow frame by frame: a coherent source's likelihood over the whole
-        # curve must do
-        if model.method != "coherent" or track.times_s.size < 2:
-            faults.append(BRIEF)
-        elif pulsed and not told:
-            faults.append(_even_in_pulses(level_slope(model, track, faintest_db)))
-        return Shape(_named(faults), math.nan, math.nan)
-    followed = 1.0 if pulsed else heard_share(model, track)
-    share = residual_share(model, track)
-    at_best = level_slope(model, track, faintest_db)
-    level = _heard_level(model, track, faintest_db, at_best, share)
-    seen = Seen(model, track, pulsed, told, wheels, at_best, level, followed, share)
-    faults = [_too_fast(seen), *(rule(model) for rule in RULES_OF_THE_FIT)]
-    faults += [rule(seen) for rule in RULES]
-    if not told:
-        faults += [rule(seen) for rule in RULES_IF_UNTOLD]
-    faults += [rule(seen) for rule in LAST_RULES]
-    return Shape(_named(faults), seen.slope, share)
+        return Shape(_broken(RULES_IN_FEW_FRAMES, seen), math.nan, math.nan)
+    rules = RULES if told else RULES_IF_UNTOLD
+    return Shape(_broken(rules, seen), seen.slope, seen.share)
 
 
-def _even_in_pulses(level: Rise) -> str:
-    """Refuse pulses, each begun anew, that have no phase over the whole curve and do not rise."""
+def _broken(rules: tuple[Rule, ...], seen: Seen) -> tuple[str, ...]:
+    faults = (rule(seen) for rule in rules)
+    return tuple(dict.fromkeys(fault for fault in faults if fault))
+
+
+def _too_brief(seen: Seen) -> str:
+    """Refuse what cannot be followed frame by frame, nor judged by its phase over the curve."""
+    if not seen.coherent or seen.track.times_s.size < 2:
+        return BRIEF
+    if seen.told or not seen.pulsed:
+        return ""
+    # pulses, each begun anew, have no phase over the whole curve
+    level = seen.at_best
     even = level.range_db >= LEAST_LEVEL_RANGE_DB and level.slope < LEAST_LEVEL_SLOPE["coherent"]
     return ELSEWHERE if even else ""
 
 
-def _named(faults: list[str]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(fault for fault in faults if fault))
-
-
-def _beyond(model: ModelFit) -> str:
-    speed = model.passby.speed_mps
-    if not speed > FASTEST_MPS[model.method]:
+def _beyond(seen: Seen) -> str:
+    speed = seen.model.passby.speed_mps
+    if not speed > FASTEST_MPS[seen.model.method]:
         return ""
     return f"the pitch falls further than any passing could make it (it would need {speed:.0f} m/s)"
 
 
 def _too_fast(seen: Seen) -> str:
-    return "" if seen.sure else _beyond(seen.model)
+    return "" if seen.sure else _beyond(seen)
 
 
-def _out_of_reach(model: ModelFit) -> str:
-    p = model.passby
-    far = p.closest_m + model.u(2) > NEAREST_M
-    if _fast(model):
+def _out_of_reach(seen: Seen) -> str:
+    p = seen.model.passby
+    far = p.closest_m + seen.model.u(2) > NEAREST_M
+    if seen.fast:
         far = p.closest_m > NEAREST_FAST_M
     if far and p.closest_m <= FARTHEST_M:
         return ""
     return f"the fall is not that of a passing at a possible distance ({p.closest_m:.3g} m)"
 
 
-def _unsure(model: ModelFit) -> str:
+def _unsure(seen: Seen) -> str:
+    model = seen.model
     return UNSURE if model.passby.speed_mps < LEAST_SPEED_IN_U * model.u(1) else ""
 
 
@@ -285,7 +339,7 @@ def _in_gaps(seen: Seen) -> str:
         return ""
     # where nobody says what it is, a rider's level counts at the best fit itself
     near = seen.level.correlation
-    if not (seen.told or _fast(seen.model)):
+    if not (seen.told or seen.fast):
         near = min(near, seen.at_best.correlation)
     if seen.coherent:
         gaps = seen.followed < FAINT_SHARE and near < FAINT_CORRELATION
@@ -301,7 +355,7 @@ def _in_few_frames(seen: Seen) -> str:
 
 
 def _untold_level(seen: Seen) -> str:
-    if _fast(seen.model):
+    if seen.fast:
         return ELSEWHERE if seen.at_best.slope < LEAST_FAST_SLOPE else ""
     if not seen.model.passby.speed_tied or seen.wheels is not None:
         return ""
@@ -312,7 +366,7 @@ def _untold_level(seen: Seen) -> str:
 def _at_standstill(seen: Seen) -> str:
     model = seen.model
     wide = model.u(1) > MOST_OPEN_FAST * model.passby.speed_mps
-    return STANDSTILL if _fast(model) and wide else ""
+    return STANDSTILL if seen.fast and wide else ""
 
 
 def _runs_down(seen: Seen) -> str:
@@ -334,8 +388,8 @@ def _beats(seen: Seen) -> str:
 
 
 def _one_sided(seen: Seen) -> str:
-    both = _on_both_sides(seen.model.passby, seen.track, BOTH_SIDES_CROSSINGS)
-    return ONE_SIDED if _fast(seen.model) and not both else ""
+    both = seen.on_both_sides(BOTH_SIDES_CROSSINGS)
+    return ONE_SIDED if seen.fast and not both else ""
 
 
 def _strays(seen: Seen) -> str:
@@ -355,78 +409,17 @@ def _undated(seen: Seen) -> str:
     return UNDATED if undated and not seen.coherent else ""
 
 
-# in the order in which they are named; each returns what speaks against a passing, or nothing
-RULES_OF_THE_FIT: tuple[Callable[[ModelFit], str], ...] = (_out_of_reach, _unsure)
-RULES: tuple[Callable[[Seen], str], ...] = (
+# in the order in which they are named
+OF_THE_FIT: tuple[Rule, ...] = (_out_of_reach, _unsure)
+RULES_IN_FEW_FRAMES: tuple[Rule, ...] = (_beyond, *OF_THE_FIT, _too_brief)
+FIRST: tuple[Rule, ...] = (
+    _too_fast,
+    *OF_THE_FIT,
     _unfollowed,
     _loudest_elsewhere,
     _in_gaps,
     _in_few_frames,
 )
-RULES_IF_UNTOLD: tuple[Callable[[Seen], str], ...] = (
-    _untold_level,
-    _at_standstill,
-    _runs_down,
-    _beats,
-)
-LAST_RULES: tuple[Callable[[Seen], str], ...] = (_one_sided, _strays, _undated)
-
-
-def is_close(model: ModelFit, share: float) -> bool:
-    """Return True for a pitch that keeps close to its curve, at a speed that is known."""
-    return share < CLOSE_SHARE and model.u(1) < CLOSE_U * model.passby.speed_mps
-
-
-def is_exact(model: ModelFit, track: Track, share: float) -> bool:
-    """Return True for one that keeps as close as no voice and no engine does."""
-    close = share < EXACT_SHARE and model.u(1) < EXACT_U * model.passby.speed_mps
-    return close and track.times_s.size >= EXACT_FRAMES
-
-
-def is_plain(p: PassBy, track: Track) -> bool:
-    """Return True for a slow, near passing heard for long enough before and after."""
-    staged = p.closest_m < CLOSE_WITHIN_M and p.speed_mps < CLOSE_MPS
-    return staged and _on_both_sides(p, track, 1.0) and track.times_s.size >= EXACT_FRAMES
-
-
-def _fast(model: ModelFit) -> bool:
-    """Return True for a wavering pitch that calls for more than a rider's speed."""
-    return model.method != "coherent" and model.passby.speed_mps > FAST_MPS
-
-
-def _on_both_sides(p: PassBy, track: Track, crossings: float) -> bool:
-    """Return True where it is heard for so many crossing times before and after the passing."""
-    reach = crossings * p.closest_m / p.speed_mps
-    heard = p.heard_passing_s
-    return bool(track.times_s[0] < heard - reach and track.times_s[-1] > heard + reach)
-
-
-def _heard_level(
-    model: ModelFit, track: Track, faintest_db: float, level: Rise, share: float
-) -> Rise:
-    """Return how the level follows the passing, as a source like this may be heard.
-
-    `level` is how it does at the best fit.
-    """
-    if model.method == "coherent":
-        return level
-    if _fast(model) and is_close(model, share):
-        exact = is_exact(model, track, share)
-        powers = THROWN_AHEAD + (POINTED_AHEAD if exact else ())
-        thrown = [level_slope(model, track, faintest_db, n) for n in powers]
-        level = max([level, *thrown], key=lambda one: one.correlation)
-    if level.correlation < CLEAR_CORRELATION:
-        level = likeliest_level(model, track, faintest_db, level)
-    return level
-
-
-def _least_correlation(model: ModelFit, plain: bool, exact: bool) -> float:
-    """Return how closely the level must follow 1/r; with `plain` the pitch speaks for itself."""
-    if model.method == "coherent":
-        return LEAST_CORRELATION[model.method]
-    if _fast(model):
-        # voices and engines slide further than riders
-        return EXACT_CORRELATION if exact else FAST_CORRELATION
-    if plain:
-        return CLOSE_CORRELATION
-    return LEAST_CORRELATION[model.method]
+IF_UNTOLD: tuple[Rule, ...] = (_untold_level, _at_standstill, _runs_down, _beats)
+LAST: tuple[Rule, ...] = (_one_sided, _strays, _undated)
+RULES, RULES_IF_UNTOLD = (*FIRST, *LAST), (*FIRST, *IF_UNTOLD, *LAST)

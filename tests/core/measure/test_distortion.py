@@ -33,7 +33,7 @@ def _blocks(*sizes: np.ndarray) -> Blocks:
 
 
 def _third(size: np.ndarray, top: float) -> np.ndarray:
-    """Third harmonic of sines of some sizes, clipped at `top`: (2/pi) times the integral."""
+    """Return half the third harmonic of clipped sines, as an envelope has it (Fourier series)."""
     turn = np.linspace(0.0, 2 * np.pi, 720, endpoint=False)
     wave = np.clip(size[:, None] * np.sin(turn), -top, top)
     return np.abs(wave @ np.exp(-3j * turn)) / turn.size
