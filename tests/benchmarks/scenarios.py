@@ -203,7 +203,7 @@ def two_wheels(run: Drawn, rng: Rng) -> Drawn:
             speed_mps=v + a * since,
             source_hz=p.source_hz * ratio * (v + a * since) / v,
         )
-        return replace(source, passby=own)
+        return replace(source, passby=own, rider=0)
 
     rear, front = wheel(-half, 1.0 + 0.5 * finer), wheel(half, 1.0 - 0.5 * finer)
     front = replace(front, level_rms=fainter * front.level_rms)
@@ -297,6 +297,7 @@ CONDITIONS: dict[str, Callable[[Rng], Drawn]] = {
     "hum, cut short": lambda rng: cut_short(hum(rng), rng),
     "hum, two wheels": lambda rng: two_wheels(hum(rng), rng),
     "hum, two wheels, any recording": lambda rng: _affected(two_wheels(hum(rng), rng), rng),
+    "hum, two wheels, wobble 1 %": lambda rng: two_wheels(hum(rng, wobble=0.01), rng),
     "hum, two wheels, distance taped": lambda rng: two_wheels(taped(hum(rng), rng), rng),
     "tone, slowing": lambda rng: _slowing_tone(rng),
     "tone, kind not told": lambda rng: untold(tone(rng), rng),

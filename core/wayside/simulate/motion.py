@@ -72,11 +72,21 @@ class Motion:
 
 
 def wobbling(
-    passby: PassBy, direction: int, depth: float, period_s: float, rng: np.random.Generator
+    passby: PassBy,
+    direction: int,
+    depth: float,
+    period_s: float,
+    rng: np.random.Generator,
+    since_s: float | None = None,
 ) -> Motion:
-    """Draw a motion whose speed wobbles by `depth` with periods about `period_s`."""
+    """Draw a motion whose speed wobbles by `depth` with periods about `period_s`.
+
+    The phases that are drawn are those at the time `since_s` (s), the passing time if None.
+    """
     if not depth:
         return Motion(passby, direction)
     rates = rng.uniform(0.6, 1.6, _WOBBLE_PARTS) / period_s
     phases = rng.uniform(0, 2 * math.pi, _WOBBLE_PARTS)
+    if since_s is not None:
+        phases = phases + 2 * math.pi * rates * (passby.passing_time_s - since_s)
     return Motion(passby, direction, tuple(rates.tolist()), tuple(phases.tolist()), depth)

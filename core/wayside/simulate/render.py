@@ -23,7 +23,7 @@ from wayside.simulate.scene import Background, Microphone, Scene, Source
 _RAMP_S = 0.01
 _PAN_LIMIT = math.radians(60)
 # separate streams, so that adding one noise leaves every other random number as it was
-_MOTION, _TONE, _HISS, _WHITE, _WIND, _TRAFFIC, _HUM = range(7)
+_MOTION, _TONE, _HISS, _WHITE, _WIND, _TRAFFIC, _HUM, _RIDER = range(8)
 
 
 def render(scene: Scene, seed: int = 0, job: Job = QUIET) -> npt.NDArray[np.float32]:
@@ -63,12 +63,15 @@ def render(scene: Scene, seed: int = 0, job: Job = QUIET) -> npt.NDArray[np.floa
 
 def source_motion(source: Source, index: int, seed: int) -> Motion:
     """Return the true motion of source number `index` in the rendering named by `seed`."""
+    rider = source.rider
+    stream = (_MOTION, index) if rider is None else (_RIDER, rider)
     return wobbling(
         source.passby,
         source.direction,
         source.wobble,
         source.wobble_period_s,
-        _rng(seed, _MOTION, index),
+        _rng(seed, *stream),
+        None if rider is None else 0.0,
     )
 
 

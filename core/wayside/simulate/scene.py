@@ -37,6 +37,9 @@ class Source:
         Standard deviation of a slow random change of speed, as a fraction of the speed.
     wobble_period_s : float
         Typical period of that change (s).
+    rider : int or None
+        Sources of the same rider change speed together, as the wheels of a bicycle; None: by
+        itself.
     on_s, off_s : float
         Emission times between which the source sounds (s).
     direction : int
@@ -54,6 +57,7 @@ class Source:
     wander: str = "timing"
     wobble: float = 0.0
     wobble_period_s: float = 4.0
+    rider: int | None = None
     on_s: float = -math.inf
     off_s: float = math.inf
     direction: int = 1
