@@ -89,23 +89,47 @@ def foretold(
     -------
     Foretold
     """
-    n, *shape = one.shape
+    if not np.any(one):
+        return _of_one(heard, other, kept, noise)
+    ways = np.stack([one, other], axis=1)
+    back = ways.conj()
     miss, variance = np.empty_like(one), np.empty(one.shape)
-    x, y = np.zeros(shape, np.complex128), np.zeros(shape, np.complex128)
-    xx, yy, xy = np.ones(shape), np.ones(shape), np.zeros(shape, np.complex128)
+    kept2 = kept * kept
+    same = np.eye(2)[:, :, None, None]
+    fresh = same * (1.0 - kept2)
+    # what is known of the processes: their values, and the covariance of how far these are off
+    state = np.zeros((2, *one.shape[1:]), np.complex128)
+    off = np.zeros((2, *state.shape), np.complex128) + same
+    for i in range(one.shape[0]):
+        way = ways[i]
+        part = way * state
+        miss[i] = v = heard[i] - part[0] - part[1]
+        part = off * back[i]
+        shared = part[:, 0] + part[:, 1]
+        part = way * shared
+        variance[i] = s = (part[0] + part[1]).real + noise
+        state += shared * (v / s)
+        state *= kept
+        off -= shared[:, None] * (shared.conj() / s)
+        off *= kept2
+        off += fresh
+    return Foretold(miss, variance)
+
+
+def _of_one(
+    heard: ComplexArray, way: ComplexArray, kept: FloatArray, noise: FloatArray
+) -> Foretold:
+    """Foretell where only one of the processes is heard."""
+    miss, variance = np.empty_like(way), np.empty(way.shape)
+    power, back = way.real**2 + way.imag**2, way.conj()
     kept2 = kept * kept
     fresh = 1.0 - kept2
-    back, back_other = one.conj(), other.conj()
-    for i in range(n):
-        a, b = one[i], other[i]
-        miss[i] = v = heard[i] - a * x - b * y
-        to_x = xx * back[i] + xy * back_other[i]
-        to_y = xy.conj() * back[i] + yy * back_other[i]
-        variance[i] = s = (a * to_x + b * to_y).real + noise
-        v = v / s
-        x = kept * (x + to_x * v)
-        y = kept * (y + to_y * v)
-        xx = kept2 * (xx - (to_x.real**2 + to_x.imag**2) / s) + fresh
-        yy = kept2 * (yy - (to_y.real**2 + to_y.imag**2) / s) + fresh
-        xy = kept2 * (xy - to_x * to_y.conj() / s)
+    state, off = np.zeros(way.shape[1:], np.complex128), np.ones(way.shape[1:])
+    for i in range(way.shape[0]):
+        miss[i] = v = heard[i] - way[i] * state
+        shared = off * power[i]
+        variance[i] = s = shared + noise
+        seen = off / s
+        state = kept * (state + back[i] * (seen * v))
+        off = kept2 * (off - shared * seen) + fresh
     return Foretold(miss, variance)
