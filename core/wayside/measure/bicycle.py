@@ -8,7 +8,7 @@ without following any phase, and weighed against each other.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +19,6 @@ from wayside.measure.along import LEAST_BLOCKS, wavering_blocks
 from wayside.measure.autogain import gain_db
 from wayside.measure.demod import Blocks
 from wayside.measure.distortion import added
-from wayside.measure.doubt import LOOSER, LOOSER_SHARE
 from wayside.measure.fitted import (
     DECISIVE,
     Choice,
@@ -29,20 +28,16 @@ from wayside.measure.fitted import (
     in_units,
     shares_in,
 )
-from wayside.measure.mixture import Mixture, mixed
+from wayside.measure.mixture import mixed
 from wayside.measure.motion import phase_model, to_vector
 from wayside.measure.phasefit import ALL, Priors
 from wayside.measure.refine import Refined, Sound, near_of
+from wayside.measure.riding import MODES
+from wayside.measure.staging import FAST_MPS, VEHICLE
 from wayside.measure.twowheels import AT_RATIO, RATIO, Bicycle, Hum
 from wayside.measure.unrest import Unrest
-from wayside.measure.wheelclimb import (
-    Summit,
-    apart,
-    climb,
-    excess_shown,
-    scatter_of,
-    unblurred,
-)
+from wayside.measure.wheelclimb import Summit, climb, unblurred
+from wayside.measure.wheelweigh import FEW, Both, others, weigh
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -55,55 +50,13 @@ REACH, LEAST_REACH_S, MOST_BLOCKS = 8.0, 1.5, 600
 # turns of making the blocks along the fit
 TURNS = 2
 RATIOS, LOUDER = (-0.006, 0.006), (-1.5, 1.5)
-# summits that differ by more uncertainties are others; so many nats lower they do not count
-OTHER, LOST_NATS = 1.0, 30.0
-# wheels that differ by more do not wear the same tyre
-MOST_RATIO = 3.0 * RATIO
 # the coherence time is then known to this (log)
 COHERENCE_KNOWN = 0.05
 # a pitch that is open by more was not heard
 MOST_OPEN_PITCH = 0.02
 # starts that no rider is heard from
 FASTEST_MPS, FARTHEST_M = 12.0, 8.0
-SEED = 3
-# a level that does not fall, within this; so many steps where little is left to climb
-EVEN, FEW = 0.01, 8
-# a rider wavers whose scores, related over a sixth of the recording, scatter by so much more than
-# the likelihood expects, and than those of a steady one simulated
-STRETCHES, WAVERS = 6, 2.0
 GUESSED_COHERENCE = math.log(0.1)
-
-
-@dataclass(frozen=True)
-class Both:
-    """The fits of one wheel and of two to the same envelopes.
-
-    Parameters
-    ----------
-    alone, hum : Hum
-        That of one wheel, and of two.
-    one, two : Mixture
-        The summits of each.
-    best : Summit
-        The highest of two wheels.
-    fading_told : float
-        By how much its fading is likelier than a level that does not fall (nats).
-    wavers : bool
-        Over long stretches it strays from its curve as no steady rider's hum does.
-    """
-
-    alone: Hum
-    hum: Hum
-    one: Mixture
-    two: Mixture
-    best: Summit
-    fading_told: float
-    wavers: bool
-
-    @property
-    def gain(self) -> float:
-        """By how much two wheels are likelier than one (nats)."""
-        return self.two.height - self.one.height
 
 
 def strayed_db(blocks: Blocks, p: PassBy) -> float:
@@ -119,7 +72,13 @@ def strayed_db(blocks: Blocks, p: PassBy) -> float:
 
 
 def fit_both(
-    sound: Sound, start: Refined, p: PassBy, blocks: Blocks, priors: Priors, job: Job
+    sound: Sound,
+    start: Refined,
+    p: PassBy,
+    blocks: Blocks,
+    priors: Priors,
+    wheel: bool,
+    job: Job,
 ) -> Both:
     """Fit one wheel and two to a hum.
 
@@ -132,6 +91,8 @@ def fit_both(
     blocks : Blocks
         Along it.
     priors : Priors
+    wheel : bool
+        It is known to be a wheel.
     job : Job
 
     Raises
@@ -155,34 +116,8 @@ def fit_both(
         for louder in LOUDER
     ]
     alone, (one,) = _with_true_coherence(Hum(blocks, priors, 1), [one], job)
-    both, tops = _with_true_coherence(Hum(blocks, priors, 2), _others(tops), job)
-    return _weighed(alone, one, both, tops, job)
-
-
-def _weighed(alone: Hum, one: Summit, both: Hum, tops: list[Summit], job: Job) -> Both:
-    """Weigh the summits with as large a share of the log-likelihood as they bear."""
-    rng = np.random.default_rng(SEED)
-    best = max(tops, key=lambda top: top.value)
-    scatter, expected = scatter_of(both, best, rng, job)
-    of_one, expected_of_one = scatter_of(alone, one, rng, job)
-    shown = excess_shown(one)
-    excess = max(1.0, expected, excess_shown(best), shown)
-    share = 1.0 / excess
-    scatter = scatter * excess / expected
-    of_one = of_one * max(1.0, shown / expected_of_one)
-    tops = _others([climb(both, top.bicycle, job, share) for top in tops])
-    best = tops[0]
-    parts = [top.part(scatter) for top in tops]
-    parts = [replace(part, height=part.height + math.log1p(-LOOSER_SHARE)) for part in parts]
-    braked = climb(replace(both, priors=_looser(both.priors)), best.bicycle, job, share)
-    part = braked.part(scatter)
-    parts.append(replace(part, height=part.height + math.log(LOOSER_SHARE / LOOSER)))
-    flat = replace(best.bicycle, fading=0.0, squash=0.0)
-    even = climb(replace(both, fading=(0.0, EVEN), squash=EVEN), flat, job, share, FEW)
-    single = climb(alone, one.bicycle, job, share).part(of_one)
-    told = best.value - even.value
-    wavers = excess_shown(best, STRETCHES) > max(WAVERS, expected)
-    return Both(alone, both, mixed([single], ALL), mixed(parts, ALL), best, told, wavers)
+    both, tops = _with_true_coherence(Hum(blocks, priors, 2), others(tops), job)
+    return weigh(alone, one, both, tops, wheel, job)
 
 
 def _fixed(hum: Hum, best: Summit, p: PassBy, job: Job) -> Summit:
@@ -224,6 +159,7 @@ def both_wheels(
     p = start.passby
     if single is not None and _within(sound, single.fits[0].passby):
         p = single.fits[0].passby
+    fast = p.speed_mps > FAST_MPS
     p = p.with_(speed_tied=True)
     blocks = _blocks_along(sound, start, p)
     strayed = math.inf if single is None else strayed_db(blocks, p)
@@ -237,18 +173,19 @@ def both_wheels(
         # counted on one of the wheels, nobody knows which
         n, u = priors.cycles_per_metre
         held = replace(held, cycles_per_metre=(n, math.hypot(u, 0.5 * RATIO * n)))
-    both = fit_both(sound, start, p, blocks, held, job)
-    if wheel and both.wavers and both.gain <= 0.0:
-        # one wheel of a rider who wavers, which is allowed for where its phase is followed alone
-        raise LinAlgError
+    both = fit_both(sound, start, p, blocks, held, wheel, job)
     if not wheel and not _called_for(both, single, p, job):
+        raise LinAlgError
+    if fast and _as_fast(both, p, job) > both.height:
         raise LinAlgError
     told = _choice(both, job)
     model = told.fits[0]
     if model.u(0) > MOST_OPEN_PITCH * model.passby.source_hz:
         # the phase is lost within a block, and only the level was fitted
         raise LinAlgError
-    if single is None or both.gain > 0.0 or strayed > FADES_DB or not wheel:
+    if single is None or not wheel or fast:
+        return told
+    if not both.wavers and (both.gain > 0.0 or strayed > FADES_DB):
         return told
     return replace(single, otherwise=told)
 
@@ -264,7 +201,13 @@ def _called_for(both: Both, single: Choice | None, start: PassBy, job: Job) -> b
         return False
     summits = (both.best.bicycle.passby, start)
     fixed = max(_fixed(both.alone, both.best, p, job).part().height for p in summits)
-    return float(np.logaddexp(both.two.height, both.one.height)) > fixed + DECISIVE
+    return both.height > fixed + DECISIVE
+
+
+def _as_fast(both: Both, p: PassBy, job: Job) -> float:
+    """Return the height of a single wheel as fast and far as `p`, which no bicycle is."""
+    hum = replace(both.alone, priors=replace(both.alone.priors, usual=VEHICLE))
+    return climb(hum, _guess(hum.blocks, p), job, both.best.share).part().height
 
 
 def _choice(both: Both, job: Job) -> Choice:
@@ -275,7 +218,7 @@ def _choice(both: Both, job: Job) -> Choice:
         p,
         in_units(told.covariance, p, ALL),
         "incoherent",
-        Unrest.forgetting(math.exp(bicycle.coherence)),
+        replace(Unrest.forgetting(math.exp(bicycle.coherence)), waver=both.waver),
         told.height,
         _by_c(both, job),
         shares_in(told, ALL),
@@ -287,6 +230,7 @@ def _choice(both: Both, job: Job) -> Choice:
         bicycle.fading,
         both.fading_told,
         both.gain,
+        both.waver,
     )
     return Choice((model,), None, model, both.hum.blocks.unevened(), wheels=wheels)
 
@@ -307,24 +251,6 @@ def _with_true_coherence(hum: Hum, tops: list[Summit], job: Job) -> tuple[Hum, l
     true = unblurred(hum.blocks, best.bicycle.coherence)
     held = replace(hum, coherence=(true, COHERENCE_KNOWN))
     return held, [climb(held, replace(top.bicycle, coherence=true), job) for top in tops]
-
-
-def _others(tops: list[Summit]) -> list[Summit]:
-    """Return the summits that differ and count, the highest first, of tyres of the same make."""
-    kept: list[Summit] = []
-    for top in sorted(tops, key=lambda top: -top.value):
-        if all(apart(top, other) > OTHER for other in kept):
-            kept.append(top)
-    kept = [top for top in kept if abs(top.bicycle.ratio) < MOST_RATIO]
-    if not kept:
-        raise LinAlgError
-    return [top for top in kept if top.value > kept[0].value - LOST_NATS]
-
-
-def _looser(priors: Priors) -> Priors:
-    assert priors.acceleration_mps2 is not None
-    mean, sd = priors.acceleration_mps2
-    return replace(priors, acceleration_mps2=(mean, LOOSER * sd))
 
 
 def _without_added(
@@ -366,4 +292,5 @@ def _guess(blocks: Blocks, p: PassBy) -> Bicycle:
     power = (np.mean(np.abs(blocks.z) ** 2, axis=1) - blocks.noise) / np.mean(spread**2)
     power = np.log(np.maximum(power, 0.01 * blocks.noise))
     none = np.zeros(power.size)
-    return Bicycle(p, 0.0, 0.0, 1.0, 0.0, 0.0, GUESSED_COHERENCE, 0.0, power, none, none)
+    steady = np.zeros(MODES)
+    return Bicycle(p, 0.0, 0.0, 1.0, 0.0, 0.0, GUESSED_COHERENCE, 0.0, steady, power, none, none)

@@ -133,6 +133,8 @@ class Wheels:
         By how much that is likelier than a level that does not fall (nats).
     gain : float
         By how much two wheels are likelier than one (nats).
+    waver : float
+        Standard deviation of the speed within the pass (fraction of it).
     """
 
     ratio: float
@@ -140,6 +142,7 @@ class Wheels:
     fading: float
     fading_told: float
     gain: float
+    waver: float = 0.0
 
 
 @dataclass(frozen=True)

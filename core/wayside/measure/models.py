@@ -88,7 +88,7 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
     single = None
     with suppress(LinAlgError):
         single = _fit_kind(sound, start, kind, priors, job)
-    if single is not None and single.fits[0].passby.speed_mps > FAST_MPS:
+    if kind != "wheel" and single is not None and single.fits[0].passby.speed_mps > FAST_MPS:
         return single
     try:
         return both_wheels(sound, start, priors, single, kind == "wheel", job)

@@ -121,15 +121,17 @@ def lever(p: PassBy, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
     cycles_per_m : ndarray, shape (n,)
         Change of the received phase for each metre the source is ahead on its track.
     """
-    since = p.emission_time(t_s) - p.passing_time_s
-    v, a, d, c = p.speed_mps, p.acceleration_mps2, p.closest_m, p.sound_speed_mps
-    x = v * since + 0.5 * a * since * since
-    speed = v + a * since
-    r = np.hypot(d, x)
-    dtau = -(x / r) / (c * (1.0 + speed * x / (r * c)))
+    at = _place(p, t_s)
+    return at.tau, lever_at(p, at)
+
+
+def lever_at(p: PassBy, at: Place) -> FloatArray:
+    """Return the second of `lever` for where the source is."""
+    v, c = p.speed_mps, p.sound_speed_mps
+    dtau = -(at.x / at.r) / (c * (1.0 + at.speed * at.x / (at.r * c)))
     if p.speed_tied:
-        return since, p.source_hz / v * (1.0 + speed * dtau)
-    return since, p.source_hz * dtau
+        return np.asarray(p.source_hz / v * (1.0 + at.speed * dtau))
+    return np.asarray(p.source_hz * dtau)
 
 
 def from_vector(p: PassBy, theta: FloatArray) -> PassBy:

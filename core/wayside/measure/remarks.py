@@ -130,6 +130,11 @@ def warnings_of(
             "the fit tells the two apart, and what passes is where the hum comes from, nearer the "
             "louder wheel."
         )
+    if choice.wheels is not None and choice.wheels.waver > 0.0:
+        out.append(
+            f"The speed of the bicycle wavers by about {100 * choice.wheels.waver:.1g} %; the "
+            "speed given is the mean about the passing."
+        )
     if recording.clipped_fraction > CLIPPED_SHARE:
         out.append(
             f"{100 * recording.clipped_fraction:.2g} % of the samples are clipped; pitch is "

@@ -394,8 +394,10 @@ def _one_sided(seen: Seen) -> str:
 
 def _strays(seen: Seen) -> str:
     p, wheels = seen.model.passby, seen.wheels
-    # frames show now one wheel's pitch, now the other's
-    other = 0.0 if wheels is None else 0.5 * abs(wheels.ratio) * p.sound_speed_mps / p.speed_mps
+    other = 0.0
+    if wheels is not None:
+        # frames show now one wheel's pitch, now the other's, and both a speed that wavers
+        other = math.hypot(0.5 * wheels.ratio, wheels.waver) * p.sound_speed_mps / p.speed_mps
     if seen.telling or seen.share <= math.hypot(MOST_RESIDUAL_SHARE, other):
         return ""
     clear = float(np.median(seen.track.u_hz)) < CLEAR_SHARE * half_shift(p)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -19,8 +19,9 @@ from wayside.measure.demod import Blocks
 from wayside.measure.foretold import Foretold, foretold
 from wayside.measure.ladder import moved
 from wayside.measure.mixture import steps_between
-from wayside.measure.motion import phase_model
+from wayside.measure.motion import PhaseModel, lever, lever_at, phase_model
 from wayside.measure.phasefit import ALL, Priors
+from wayside.measure.riding import MODES, Ride
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -38,9 +39,13 @@ COHERENCE_S, COHERENCE = 0.2, 1.5
 # is behind than ahead, as a gain that comes down makes it, or what the tyre points at; of how
 # much it is held down at its loudest, as clipping does
 FADING, TILT, SQUASH = 0.3, 0.4, 0.4
-# places in a step: five of motion, then these, then a power, a balance and a noise a harmonic
+# how far a start may waver beyond what is likely
+HELD = 3.0
+# places in a step: five of motion, then these, then how the speed wavers, then a power, a balance
+# and a noise a harmonic
 AT_RATIO, AT_BASE, AT_FADING, AT_TILT, AT_SQUASH, AT_COHERENCE, AT_LOUDER = range(5, 12)
-SHARED = 12
+AT_WAVER = slice(12, 12 + MODES)
+SHARED = AT_WAVER.stop
 
 
 def wheel_of(p: PassBy, ahead_m: float, ratio: float) -> PassBy:
@@ -90,6 +95,8 @@ class Bicycle:
         Log of how much it is held down at the closest point, less so as the power falls.
     louder : float
         Log of the rear wheel's power over the front's.
+    waver : ndarray, shape (MODES,)
+        How the speed wavers, see `Ride`; 0 for an even ride.
     power, balance, hiss : ndarray, shape (n_harmonics,)
         Logs of each harmonic's power at the closest point, of how much more than `louder` it is
         the rear wheel's, and of its noise over what was measured beside it.
@@ -103,12 +110,13 @@ class Bicycle:
     squash: float
     coherence: float
     louder: float
+    waver: FloatArray
     power: FloatArray
     balance: FloatArray
     hiss: FloatArray
 
     def moved(self, step: FloatArray) -> Bicycle:
-        """Return another, `step` away, shape (12 + 3 n_harmonics,)."""
+        """Return another, `step` away, shape (SHARED + 3 n_harmonics,)."""
         n = self.power.size
         power, balance, hiss = step[SHARED:].reshape(3, n)
         return Bicycle(
@@ -120,6 +128,7 @@ class Bicycle:
             self.squash + step[AT_SQUASH],
             self.coherence + step[AT_COHERENCE],
             self.louder + step[AT_LOUDER],
+            self.waver + step[AT_WAVER],
             self.power + power,
             self.balance + balance,
             self.hiss + hiss,
@@ -137,6 +146,7 @@ class Bicycle:
             other.louder - self.louder,
         )
         each = (
+            other.waver - self.waver,
             other.power - self.power,
             other.balance - self.balance,
             other.hiss - self.hiss,
@@ -158,6 +168,10 @@ class Hum:
         Log of the coherence time (s), and the fading, and how far each is open.
     squash : float
         How far the squash is open.
+    ride : Ride or None
+        What the speed may do; None for a steady rider.
+    waver : float
+        How far that is open (fraction of the speed).
     """
 
     blocks: Blocks
@@ -166,10 +180,13 @@ class Hum:
     coherence: tuple[float, float] = (math.log(COHERENCE_S), COHERENCE)
     fading: tuple[float, float] = (1.0, FADING)
     squash: float = SQUASH
+    ride: Ride | None = None
+    waver: float = 0.0
 
     def foretold(self, bicycles: Sequence[Bicycle]) -> Foretold:
         """Return how well each of several bicycles foretells the envelopes."""
-        ways = [self.ways(bicycle) for bicycle in bicycles]
+        heard = Heard()
+        ways = [self.ways(bicycle, heard) for bicycle in bicycles]
         one, other = (np.stack(way, axis=1) for way in zip(*ways, strict=True))
         kept = [self.kept(b) for b in bicycles]
         noise = [self.blocks.noise * np.exp(b.hiss) for b in bicycles]
@@ -182,11 +199,47 @@ class Hum:
         k2 = self.blocks.harmonics.astype(np.float64) ** 2
         return np.asarray(np.exp(-k2 * self.blocks.block_s / math.exp(bicycle.coherence)))
 
-    def ways(self, bicycle: Bicycle) -> tuple[ComplexArray, ComplexArray]:
-        """Return what the hum of each wheel is multiplied by, shape (n_blocks, n_harmonics)."""
+    def sounding_alike(self, bicycle: Bicycle, q: PassBy) -> Bicycle:
+        """Return one of another pass-by, whose rider wavers so that its pitch is all but the same.
+
+        Parameters
+        ----------
+        bicycle : Bicycle
+        q : PassBy
+            That of the other; its pitch is chosen.
+        """
+        assert self.ride is not None
+        times, p = self.blocks.times_s, bicycle.passby
+        weight = np.sqrt(phase_model(p, times).spread)
+        (since, cycles_per_m), (before, per_m) = lever(q, times), lever(p, times)
+        rows = q.speed_mps * cycles_per_m * self.ride.each_s(q, since)
+        ahead = p.speed_mps * per_m * (bicycle.waver @ self.ride.each_s(p, before))
+        wanted = phase_model(p, times).cycles + ahead - phase_model(q, times).cycles
+        pitch = since * q.source_hz
+        design = np.column_stack([rows.T, pitch, np.ones(times.size)]) * weight[:, None]
+        held = np.zeros((MODES, MODES + 2))
+        np.fill_diagonal(held, 1.0 / (HELD * self.waver))
+        size = np.linalg.lstsq(
+            np.vstack([design, held]), np.append(wanted * weight, np.zeros(MODES)), rcond=None
+        )[0]
+        q = q.with_(source_hz=q.source_hz * math.exp(float(np.clip(size[MODES], -0.1, 0.1))))
+        return replace(bicycle, passby=q, waver=size[:MODES])
+
+    def ways(
+        self, bicycle: Bicycle, heard: Heard | None = None
+    ) -> tuple[ComplexArray, ComplexArray]:
+        """Return what the hum of each wheel is multiplied by, shape (n_blocks, n_harmonics).
+
+        Parameters
+        ----------
+        bicycle : Bicycle
+        heard : Heard, optional
+            What was worked out for others of the same motion, and is kept for more.
+        """
+        heard = heard or Heard()
         power = np.exp(bicycle.power)
         if self.wheels == 1:
-            way = self._way(bicycle.passby, power, bicycle)
+            way = self._way(bicycle.passby, power, bicycle, heard)
             return np.zeros_like(way), way
         base, ratio = WHEELBASE_M * math.exp(bicycle.base), bicycle.ratio
         rear = 1.0 / (1.0 + np.exp(-bicycle.louder - bicycle.balance))
@@ -194,19 +247,17 @@ class Hum:
         front_wheel = wheel_of(bicycle.passby, share * base, math.exp(-share * ratio))
         rear_wheel = wheel_of(bicycle.passby, (share - 1.0) * base, math.exp((1.0 - share) * ratio))
         return (
-            self._way(front_wheel, power * (1.0 - rear), bicycle),
-            self._way(rear_wheel, power * rear, bicycle),
+            self._way(front_wheel, power * (1.0 - rear), bicycle, heard),
+            self._way(rear_wheel, power * rear, bicycle, heard),
         )
 
-    def _way(self, p: PassBy, power: FloatArray, bicycle: Bicycle) -> ComplexArray:
-        model = phase_model(p, self.blocks.times_s)
-        turn = np.exp(2j * np.pi * (model.cycles - self.blocks.reference_cycles))
+    def _way(self, p: PassBy, power: FloatArray, bicycle: Bicycle, heard: Heard) -> ComplexArray:
+        model, turns = heard.turned(self, p, bicycle)
         # where it was, as the sine of the angle from the closest point
         sine = model.place.x / model.place.r
         bent = bicycle.tilt * sine - bicycle.squash * model.spread**2
         level = self.blocks.spread(model.spread**bicycle.fading * np.exp(bent))
-        k = self.blocks.harmonics
-        return np.asarray(turn[:, None] ** k * level[:, None] * np.sqrt(power))
+        return np.asarray(turns * (level[:, None] * np.sqrt(power)))
 
     def known(self, bicycle: Bicycle) -> tuple[FloatArray, FloatArray, float]:
         """Return information, pull and log-density of what is known beforehand."""
@@ -225,6 +276,8 @@ class Hum:
         near(AT_TILT, bicycle.tilt, TILT)
         near(AT_SQUASH, bicycle.squash, self.squash)
         near(slice(SHARED + 2 * n, None), bicycle.hiss, HISS)
+        if self.ride is not None:
+            near(AT_WAVER, bicycle.waver, self.waver)
         if self.wheels == 2:
             near(AT_RATIO, bicycle.ratio, RATIO)
             near(AT_BASE, bicycle.base, BASE)
@@ -232,6 +285,9 @@ class Hum:
             near(slice(SHARED + n, SHARED + 2 * n), bicycle.balance, LINE)
         information = a.T @ a + np.diag(spread**-2.0)
         density = -0.5 * float(b @ b) - 0.5 * float(np.sum((off / spread) ** 2))
+        if self.ride is not None:
+            # a freedom that others do not have
+            density -= MODES * math.log(self.waver)
         return information, a.T @ b - off / spread**2, density
 
     @property
@@ -239,7 +295,47 @@ class Hum:
         """The places in a step of what is open."""
         n = self.blocks.harmonics.size
         free = np.ones(SHARED + 3 * n, dtype=bool)
+        free[AT_WAVER] = self.ride is not None
         if self.wheels == 1:
             free[[AT_RATIO, AT_BASE, AT_LOUDER]] = False
             free[SHARED + n : SHARED + 2 * n] = False
         return np.flatnonzero(free)
+
+
+@dataclass(frozen=True)
+class Heard:
+    """How wheels move and turn their harmonics, kept for others of the same motion.
+
+    Parameters
+    ----------
+    moving : dict
+        By the pass-by of the wheel and of all: how it moves, and the cycles that each mode of a
+        wavering speed adds, shape (MODES, n_blocks); None for a steady rider.
+    turns : dict
+        By these and the waver: the turned harmonics, shape (n_blocks, n_harmonics).
+    """
+
+    moving: dict[tuple[PassBy, PassBy], tuple[PhaseModel, FloatArray | None]] = field(
+        default_factory=dict
+    )
+    turns: dict[tuple[PassBy, PassBy, bytes], ComplexArray] = field(default_factory=dict)
+
+    def turned(self, hum: Hum, p: PassBy, bicycle: Bicycle) -> tuple[PhaseModel, ComplexArray]:
+        """Return how a wheel moves, and its harmonics turned as they are heard."""
+        whole, blocks = bicycle.passby, hum.blocks
+        if (p, whole) not in self.moving:
+            model = phase_model(p, blocks.times_s)
+            modes = None
+            if hum.ride is not None:
+                since = model.place.tau + (p.passing_time_s - whole.passing_time_s)
+                cycles_per_s = whole.speed_mps * lever_at(p, model.place)
+                modes = cycles_per_s * hum.ride.each_s(whole, since)
+            self.moving[p, whole] = model, modes
+        model, modes = self.moving[p, whole]
+        key = (p, whole, bicycle.waver.tobytes())
+        if key not in self.turns:
+            cycles = model.cycles - blocks.reference_cycles
+            if modes is not None:
+                cycles = cycles + bicycle.waver @ modes
+            self.turns[key] = np.exp(2j * np.pi * cycles[:, None] * blocks.harmonics)
+        return model, self.turns[key]

@@ -25,7 +25,7 @@ from wayside.measure.foretold import foretold
 from wayside.measure.incoherent import related
 from wayside.measure.ladder import TWO_PI
 from wayside.measure.mixture import Part
-from wayside.measure.twowheels import AT_RATIO, SHARED, Bicycle, Hum
+from wayside.measure.twowheels import AT_RATIO, AT_WAVER, SHARED, Bicycle, Hum
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -34,7 +34,7 @@ SMALL, SMALL_PITCH = 1e-4, 1e-6
 STEPS, ENOUGH, MOST_STEP, STIFFEST = 40, 0.02, 0.5, 1e5
 # motion, and how the wheels differ: what the excess is judged by
 TOLD = AT_RATIO + 1
-SIMULATED, AT_ONCE = 120, 30
+SIMULATED, AT_ONCE = 120, 10
 # blocks in a lag window, as a share of all
 LAGS = 40
 PARTS = 12
@@ -180,7 +180,7 @@ def scatter_of(
     Returns
     -------
     scatter : ndarray, shape (n_shared, n_shared)
-        Covariance of the summed scores of all that is open but the harmonics' own.
+        Covariance of the summed scores of all that is open but the waver and the harmonics' own.
     excess : float
     """
     blocks, bicycle = hum.blocks, summit.bicycle
@@ -195,7 +195,7 @@ def scatter_of(
     noise = blocks.noise * np.exp(bicycle.hiss)
     z += np.sqrt(0.5 * noise) * (rng.normal(size=shape) + 1j * rng.normal(size=shape))
     size = SHARED + 3 * k.size
-    places = [int(i) for i in hum.open if i < SHARED]
+    places = [int(i) for i in hum.open if i < AT_WAVER.start]
     by = _differences(size)[places]
     near = [bicycle, *(bicycle.moved(_step(size, i, d)) for i, d in zip(places, by, strict=True))]
     ways = [np.stack(way, axis=1) for way in zip(*(hum.ways(b) for b in near), strict=True)]
@@ -209,7 +209,8 @@ def scatter_of(
         all_of = foretold(heard, one, other, np.repeat(kept, AT_ONCE, axis=0), noise[None, :])
         loglik[:, some] = all_of.terms().sum(axis=1).reshape(len(near), AT_ONCE)
     scores = (loglik[1:] - loglik[0]) / by[:, None]
-    scatter = scores @ scores.T / SIMULATED
+    # differences are off by their step, the same for all
+    scatter = np.atleast_2d(np.cov(scores))
     many = sum(place < TOLD for place in places)
     told = (slice(None, many),) * 2
     excess = np.trace(np.linalg.solve(summit.information[told], scatter[told])) / many

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from wayside.measure.riding import MODES
 from wayside.measure.twowheels import SHARED, Bicycle, wheel_of
 from wayside.physics.passby import PassBy
 
@@ -42,7 +43,7 @@ def test_one_that_would_stand_still_before_a_wheel_passes_gives_a_number_all_the
 
 
 def test_a_step_and_the_step_between_undo_each_other() -> None:
-    none = np.zeros(2)
-    start = Bicycle(PLACE, 0.004, 0.01, 1.0, 0.1, 0.05, -1.0, 0.5, none, none, none)
+    none, steady = np.zeros(2), np.zeros(MODES)
+    start = Bicycle(PLACE, 0.004, 0.01, 1.0, 0.1, 0.05, -1.0, 0.5, steady, none, none, none)
     step = np.linspace(-0.05, 0.06, SHARED + 6)
     assert start.steps_to(start.moved(step)) == pytest.approx(step, abs=1e-12)
