@@ -135,9 +135,9 @@ def weigh(
         if wavers > DECISIVE:
             near = _elsewhere(two, kept, share, job)
         for belief, rider, lone_rider in zip(WAVERING, two.riders, lone.riders, strict=True):
-            found = others([climb(rider, top.bicycle, job, share) for top in near])
+            found = _distinct([climb(rider, top.bicycle, job, share) for top in near])
             of_two = [_believed(top.part(), belief.share) for top in found]
-            if of_two[0].height > max(part.height for part in parts):
+            if found and of_two[0].height > max(part.height for part in parts):
                 best, hum = found[0], rider
             top = climb(lone_rider, lone.roaming[0].bicycle, job, share)
             of_lone = _believed(top.part(), belief.share)
@@ -146,9 +146,12 @@ def weigh(
     flat = replace(best.bicycle, fading=0.0, squash=0.0)
     unfading = climb(replace(hum, fading=(0.0, EVEN), squash=EVEN), flat, job, share, FEW)
     told = best.value - unfading.value
-    fits = Both(alone, hum, mixed(singles, ALL), mixed(parts, ALL), best, told, False)
-    most = np.logaddexp.reduce([part.height for part in wavering]) if wavering else -math.inf
-    return replace(fits, wavers=bool(most > fits.height - math.log(2.0)))
+    likelier = _height(wavering) > _height([*parts, *singles]) - math.log(2.0)
+    return Both(alone, hum, mixed(singles, ALL), mixed(parts, ALL), best, told, likelier)
+
+
+def _height(parts: Sequence[Part]) -> float:
+    return float(np.logaddexp.reduce([part.height for part in parts], initial=-math.inf))
 
 
 @dataclass(frozen=True)
@@ -214,7 +217,7 @@ def _elsewhere(look: _Look, tops: Sequence[Summit], share: float, job: Job) -> l
     swapped = [top for top in tops if top.bicycle.ratio * roaming.bicycle.ratio < 0.0]
     near += [climb(hum, top.bicycle, job, share) for top in swapped[:1]]
     starts = [start for top in near for start in _sounding_alike(hum, top)]
-    found = others([*near, *(climb(hum, start, job, share, FEW) for start in starts)])
+    found = _distinct([*near, *(climb(hum, start, job, share, FEW) for start in starts)])
     return [top for top in found if top.value > found[0].value - LOST][:MOST_SUMMITS]
 
 
@@ -239,14 +242,25 @@ def _believed(part: Part, share: float) -> Part:
 
 
 def others(tops: list[Summit]) -> list[Summit]:
-    """Return the summits that differ and count, the highest first, of tyres of the same make."""
+    """Return the summits that differ and count, the highest first, of tyres of the same make.
+
+    Raises
+    ------
+    LinAlgError
+        If there is none.
+    """
+    kept = _distinct(tops)
+    if not kept:
+        raise LinAlgError
+    return kept
+
+
+def _distinct(tops: list[Summit]) -> list[Summit]:
     kept: list[Summit] = []
     for top in sorted(tops, key=lambda top: -top.value):
         if all(apart(top, other) > OTHER for other in kept):
             kept.append(top)
     kept = [top for top in kept if abs(top.bicycle.ratio) < MOST_RATIO]
-    if not kept:
-        raise LinAlgError
     return [top for top in kept if top.value > kept[0].value - LOST_NATS]
 
 
