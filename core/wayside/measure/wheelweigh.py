@@ -46,7 +46,7 @@ STEADY = sum(belief.share for belief in BELIEFS if not belief.waver)
 UNLIKELY = -4.0
 # the passing is looked for so many crossing times to either side of where it seems to be
 ELSEWHERE = (-0.5, -0.25, 0.0, 0.25, 0.5)
-LOST, MOST_SUMMITS = 15.0, 10
+LOST, MOST_SUMMITS = 10.0, 6
 # a speed so far from a usual one (log) is not the only one to start from
 UNUSUAL = 0.5
 
