@@ -64,7 +64,7 @@ def test_a_bicycle_with_two_humming_tyres_is_measured_by_both(seed: int) -> None
 
 
 def test_one_humming_tyre_is_not_taken_for_two() -> None:
-    m = measure(_bicycle(3, 0.0, 1.0, coherence_s=0.3), WHEEL)
+    m = measure(_bicycle(3, 0.0, 1.0, coherence_s=0.3), WHEEL, others=False)
     _within(m, HUM)
     assert not any(w.startswith(BOTH) for w in m.warnings)
 
@@ -74,7 +74,7 @@ def test_one_humming_tyre_is_not_taken_for_two() -> None:
 @pytest.mark.parametrize("seed", [3, 31, 51])
 def test_two_tyres_under_every_effect_of_a_phone_are_found(seed: int) -> None:
     run = drawn("hum, two wheels, any recording", seed)
-    m = measure(record(run, seed), run.options)
+    m = measure(record(run, seed), run.options, others=False)
     assert m.found, m.detection.reason
     assert m.fit is not None
     _within(m, truth(run, seed, m.fit.passby))
@@ -178,7 +178,7 @@ def test_a_hum_of_constant_strength_scatters_more_than_its_harmonics_alone_would
 @pytest.mark.parametrize("coherence_s", [0.12, 0.25])
 def test_the_coherence_time_is_found_through_the_low_pass(coherence_s: float) -> None:
     # a wander drawn every half millisecond, low-passed as the envelopes are
-    m = measure(_bicycle(5, 0.525, 1.01, coherence_s=coherence_s), WHEEL)
+    m = measure(_bicycle(5, 0.525, 1.01, coherence_s=coherence_s), WHEEL, others=False)
     assert m.fit is not None
     assert m.fit.coherence_time_s == pytest.approx(coherence_s, rel=0.3)
 
@@ -213,7 +213,7 @@ def test_a_beating_level_speaks_against_one_wheel_but_not_against_two() -> None:
 def test_a_hum_that_fades_is_measured_without_its_phase_and_left_open_how_many_wheels() -> None:
     # a beating hum whose two lines lie too near to be told apart within the coherence time
     run = drawn("hum, two wheels, any recording", 21)
-    m = measure(record(run, 21), run.options)
+    m = measure(record(run, 21), run.options, others=False)
     assert m.found, m.detection.reason
     assert m.fit is not None
     _within(m, truth(run, 21, m.fit.passby))
@@ -233,7 +233,7 @@ def test_of_unknown_kind_a_beating_hum_is_a_wheel_and_a_tone_with_fringes_is_non
     condition: str, seed: int, model: str
 ) -> None:
     run = drawn(condition, seed)
-    m = measure(record(run, seed), replace(run.options, source_kind="unknown"))
+    m = measure(record(run, seed), replace(run.options, source_kind="unknown"), others=False)
     assert m.found, m.detection.reason
     assert m.fit is not None
     assert m.fit.source_model == model
@@ -243,7 +243,7 @@ def test_of_unknown_kind_a_beating_hum_is_a_wheel_and_a_tone_with_fringes_is_non
 def test_a_hum_whose_passing_was_not_recorded_is_still_measured_as_one() -> None:
     # there is no level at the passing to ask for a beat
     run = drawn("hum, cut short", 3)
-    m = measure(record(run, 3), run.options)
+    m = measure(record(run, 3), run.options, others=False)
     assert m.found, m.detection.reason
     assert m.fit is not None
     _within(m, truth(run, 3, m.fit.passby))

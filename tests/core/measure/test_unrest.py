@@ -311,7 +311,7 @@ def test_blocks_are_short_enough_for_the_walk_of_the_harmonics() -> None:
         source = Source(HUM, (1.0, 0.7, 0.5), coherence_s=0.1)
         scene = Scene((source,), 6.0, 16_000.0, background=Background(20.0))
         recording = Recording.from_array(render(scene, seed)[:, 0], 16_000.0)
-        fit = measure(recording, options(source_kind="wheel")).fit
+        fit = measure(recording, options(source_kind="wheel"), others=False).fit
         if fit is not None:
             ratios.append(fit.coherence_time_s / 0.1)
     assert len(ratios) >= 3

@@ -140,7 +140,7 @@ def test_few_pulses_that_do_not_rise_at_the_passing_are_none_unless_told_to_be_a
 def test_a_hum_of_unknown_kind_is_not_given_as_a_fixed_pitch_alone() -> None:
     # a fixed pitch is likelier by 6 nats here, and its speed 7 uncertainties off
     run = drawn("hums, any recording", 8057)
-    m = measure(record(run, 8057), replace(run.options, source_kind="unknown"))
+    m = measure(record(run, 8057), replace(run.options, source_kind="unknown"), others=False)
     assert m.found, m.detection.reason
     assert m.fit is not None
     true = truth(run, 8057, m.fit.passby).speed_mps
@@ -160,6 +160,6 @@ def test_a_hum_of_unknown_kind_is_not_given_as_a_fixed_pitch_alone() -> None:
 )
 def test_a_tone_of_unknown_kind_is_still_one(seed: int) -> None:
     run = drawn("tone, phone", seed)
-    m = measure(record(run, seed), replace(run.options, source_kind="unknown"))
+    m = measure(record(run, seed), replace(run.options, source_kind="unknown"), others=False)
     assert m.fit is not None, m.detection.reason
     assert (m.fit.source_model, m.alternatives) == ("fixed", ())
