@@ -2,7 +2,8 @@
 
 Each is a summit of its own likelihood, and is weighed by how high and how wide that is (Bayesian
 model averaging; Hoeting et al. 1999, *Statist. Sci.* 14, 382). Where the rider wavers, the
-likelihood of the passing time has several summits beside each other, which are all asked for.
+likelihood of the passing time has several summits beside each other, and more than one is asked
+for.
 """
 
 from __future__ import annotations
