@@ -21,6 +21,7 @@ from wayside.measure.options import MeasureOptions
 from wayside.measure.phases import PhaseTrack, track_phase
 from wayside.measure.staging import RIDER, Usual
 from wayside.measure.unrest import (
+    MEAN_OVER,
     LinearData,
     Unrest,
     estimate,
@@ -342,7 +343,7 @@ def linear_data(
         since,
         cycles_per_m * p.speed_mps,
         mean(model.spread),
-        2.0 * p.closest_m / p.speed_mps,
+        MEAN_OVER * p.closest_m / p.speed_mps,
         tuple(free.index(i) for i in along if i in free),
         p.speed_tied,
     )

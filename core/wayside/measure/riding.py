@@ -13,15 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from wayside.measure.unrest import Unrest, way_covariance
+from wayside.measure.unrest import MEAN_OVER, Unrest, way_covariance
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
 
 # eigenvectors that count, and on how many times they are worked out
 MODES, TIMES = 10, 240
-# the speed that is stated is the mean over so many crossing times to either side of the passing
-MEAN_OVER = 2.0
 # how long a rider keeps pushing or resting (common practice, no source)
 LASTS_S = 1.0
 

@@ -36,6 +36,8 @@ PRICE = 4.0
 FASTEST_WOBBLE_S = 0.15
 # no vehicle changes its speed faster
 FASTEST_WAVER_S = 0.3
+# the speed that is stated is the mean over so many crossing times to either side of the passing
+MEAN_OVER = 2.0
 # a mean speed further off than so many standard deviations is not predicted but invented
 MOST_WAVER = 4.0
 # the phase of a sum of two waves is at most a quarter of a cycle off that of the stronger
