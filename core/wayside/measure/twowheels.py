@@ -19,7 +19,7 @@ from wayside.measure.demod import Blocks
 from wayside.measure.foretold import Foretold, foretold
 from wayside.measure.ladder import moved
 from wayside.measure.mixture import steps_between
-from wayside.measure.motion import PhaseModel, lever, lever_at, phase_model
+from wayside.measure.motion import PhaseModel, lever_at, phase_model
 from wayside.measure.phasefit import ALL, Priors
 from wayside.measure.riding import MODES, Ride
 from wayside.physics.passby import PassBy
@@ -208,14 +208,11 @@ class Hum:
         q : PassBy
             That of the other; its pitch is chosen.
         """
-        assert self.ride is not None
         times, p = self.blocks.times_s, bicycle.passby
-        weight = np.sqrt(phase_model(p, times).spread)
-        (since, cycles_per_m), (before, per_m) = lever(q, times), lever(p, times)
-        rows = q.speed_mps * cycles_per_m * self.ride.each_s(q, since)
-        ahead = p.speed_mps * per_m * (bicycle.waver @ self.ride.each_s(p, before))
-        wanted = phase_model(p, times).cycles + ahead - phase_model(q, times).cycles
-        pitch = since * q.source_hz
+        (before, modes), (model, rows) = self.moving(p, p), self.moving(q, q)
+        weight = np.sqrt(before.spread)
+        wanted = before.cycles + bicycle.waver @ modes - model.cycles
+        pitch = model.place.tau * q.source_hz
         design = np.column_stack([rows.T, pitch, np.ones(times.size)]) * weight[:, None]
         held = np.zeros((MODES, MODES + 2))
         np.fill_diagonal(held, 1.0 / (HELD * self.waver))
@@ -224,6 +221,27 @@ class Hum:
         )[0]
         q = q.with_(source_hz=q.source_hz * math.exp(float(np.clip(size[MODES], -0.1, 0.1))))
         return replace(bicycle, passby=q, waver=size[:MODES])
+
+    def moving(self, p: PassBy, whole: PassBy) -> tuple[PhaseModel, FloatArray]:
+        """Return how a wheel moves, and the cycles that the modes of a wavering speed add.
+
+        Parameters
+        ----------
+        p, whole : PassBy
+            That of the wheel, and of where the hum comes from.
+
+        Returns
+        -------
+        model : PhaseModel
+        modes : ndarray, shape (MODES, n_blocks)
+            Of unit size; 0 for a steady rider.
+        """
+        model = phase_model(p, self.blocks.times_s)
+        if self.ride is None:
+            return model, np.zeros((MODES, self.blocks.times_s.size))
+        since = model.place.tau + (p.passing_time_s - whole.passing_time_s)
+        cycles_per_s = whole.speed_mps * lever_at(p, model.place)
+        return model, cycles_per_s * self.ride.each_s(whole, since)
 
     def ways(
         self, bicycle: Bicycle, heard: Heard | None = None
@@ -309,33 +327,22 @@ class Heard:
     Parameters
     ----------
     moving : dict
-        By the pass-by of the wheel and of all: how it moves, and the cycles that each mode of a
-        wavering speed adds, shape (MODES, n_blocks); None for a steady rider.
+        By the pass-by of the wheel and of where the hum comes from, see `Hum.moving`.
     turns : dict
         By these and the waver: the turned harmonics, shape (n_blocks, n_harmonics).
     """
 
-    moving: dict[tuple[PassBy, PassBy], tuple[PhaseModel, FloatArray | None]] = field(
-        default_factory=dict
-    )
+    moving: dict[tuple[PassBy, PassBy], tuple[PhaseModel, FloatArray]] = field(default_factory=dict)
     turns: dict[tuple[PassBy, PassBy, bytes], ComplexArray] = field(default_factory=dict)
 
     def turned(self, hum: Hum, p: PassBy, bicycle: Bicycle) -> tuple[PhaseModel, ComplexArray]:
         """Return how a wheel moves, and its harmonics turned as they are heard."""
         whole, blocks = bicycle.passby, hum.blocks
         if (p, whole) not in self.moving:
-            model = phase_model(p, blocks.times_s)
-            modes = None
-            if hum.ride is not None:
-                since = model.place.tau + (p.passing_time_s - whole.passing_time_s)
-                cycles_per_s = whole.speed_mps * lever_at(p, model.place)
-                modes = cycles_per_s * hum.ride.each_s(whole, since)
-            self.moving[p, whole] = model, modes
+            self.moving[p, whole] = hum.moving(p, whole)
         model, modes = self.moving[p, whole]
         key = (p, whole, bicycle.waver.tobytes())
         if key not in self.turns:
-            cycles = model.cycles - blocks.reference_cycles
-            if modes is not None:
-                cycles = cycles + bicycle.waver @ modes
+            cycles = model.cycles - blocks.reference_cycles + bicycle.waver @ modes
             self.turns[key] = np.exp(2j * np.pi * cycles[:, None] * blocks.harmonics)
         return model, self.turns[key]

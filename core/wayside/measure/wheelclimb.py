@@ -157,15 +157,14 @@ def _step(size: int, place: int, by: float) -> FloatArray:
     return step
 
 
-def excess_shown(summit: Summit, lags: int = LAGS) -> float:
+def excess_shown(summit: Summit) -> float:
     """Return how many times the scores scatter as the likelihood expects, as far as one hum shows.
 
-    Blocks near each other may be related (Newey and West 1987, *Econometrica* 55, 703), within
-    one of `lags` parts of the recording.
+    Blocks near each other may be related (Newey and West 1987, *Econometrica* 55, 703).
     """
     told: int = min(TOLD, summit.information.shape[0])
     scores = summit.scores[:, :told]
-    found = related(scores, max(1, scores.shape[0] // lags))
+    found = related(scores, max(1, scores.shape[0] // LAGS))
     ratio: FloatArray = np.asarray(np.linalg.solve(summit.information[:told, :told], found))
     return float(np.trace(ratio)) / told
 

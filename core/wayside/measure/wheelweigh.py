@@ -164,9 +164,9 @@ class _Look:
     top : Summit
         The highest of a steady rider.
     riders : tuple of Hum
-        Of riders who waver, the most last.
+        Of riders who waver, the most last; none where none is asked for.
     roaming : list of Summit
-        That of the last of them; none where no rider is asked for.
+        That of the last of them.
     scatter : ndarray
         Of the scores, see `scatter_of`.
     expected, shown : float
@@ -191,12 +191,13 @@ def _first_look(
     hum: Hum, tops: Sequence[Summit], wheel: bool, rng: np.random.Generator, job: Job
 ) -> _Look:
     top = max(tops, key=lambda top: top.value)
-    scatter, expected = scatter_of(hum, top, rng, job)
+    look = _Look(top, (), [], *scatter_of(hum, top, rng, job), excess_shown(top))
+    if not wheel:
+        return look
     times = hum.blocks.times_s
     ride = ride_of(top.bicycle.passby, float(times[0]), float(times[-1]))
     riders = tuple(replace(hum, ride=ride, waver=belief.waver) for belief in WAVERING)
-    roaming = [climb(riders[-1], top.bicycle, job)] if wheel else []
-    return _Look(top, riders, roaming, scatter, expected, excess_shown(top))
+    return replace(look, riders=riders, roaming=[climb(riders[-1], top.bicycle, job)])
 
 
 def _likelier_wavering(two: _Look, lone: _Look) -> float:
@@ -217,21 +218,21 @@ def _elsewhere(look: _Look, tops: Sequence[Summit], share: float, job: Job) -> l
     near = [climb(hum, roaming.bicycle, job, share)]
     swapped = [top for top in tops if top.bicycle.ratio * roaming.bicycle.ratio < 0.0]
     near += [climb(hum, top.bicycle, job, share) for top in swapped[:1]]
-    starts = [start for top in near for start in _sounding_alike(hum, top)]
+    loudest = loudest_s(hum.blocks)
+    starts = [start for top in near for start in _sounding_alike(hum, top, loudest)]
     found = _distinct([*near, *(climb(hum, start, job, share, FEW) for start in starts)])
     return [top for top in found if top.value > found[0].value - LOST][:MOST_SUMMITS]
 
 
-def _sounding_alike(hum: Hum, top: Summit) -> list[Bicycle]:
+def _sounding_alike(hum: Hum, top: Summit, loudest: float) -> list[Bicycle]:
     """Return starts that sound alike but pass at other times, or at a usual speed.
 
     The times are about that of the summit, and about when it is loudest.
     """
     p, usual = top.bicycle.passby, hum.priors.usual.speed_mps
     crossing = p.closest_m / p.speed_mps
-    loudest = loudest_s(hum.blocks) - p.heard_passing_s
     later = [by * crossing for by in ELSEWHERE if by]
-    later += [loudest + by * crossing for by in ELSEWHERE[1:-1]]
+    later += [loudest - p.heard_passing_s + by * crossing for by in ELSEWHERE[1:-1]]
     passes = [p.with_(passing_time_s=p.passing_time_s + by) for by in later]
     if abs(math.log(p.speed_mps / usual)) > UNUSUAL:
         passes.append(p.with_(speed_mps=usual, closest_m=crossing * usual))
