@@ -8,6 +8,7 @@ without following any phase, and weighed against each other.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -36,8 +37,8 @@ from wayside.measure.riding import MODES
 from wayside.measure.staging import FAST_MPS, VEHICLE
 from wayside.measure.twowheels import AT_RATIO, RATIO, Bicycle, Hum
 from wayside.measure.unrest import Unrest
-from wayside.measure.wheelclimb import Summit, climb, unblurred
-from wayside.measure.wheelweigh import FEW, Both, others, weigh
+from wayside.measure.wheelclimb import COHERENCE_KNOWN, STEPS, Summit, climb, with_true_coherence
+from wayside.measure.wheelweigh import FEW, Both, keeps_its_phase, others, weigh
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -49,13 +50,15 @@ BEATS_DB, FADES_DB, ABOVE_NOISE = 2.5, 4.5, 10.0
 REACH, LEAST_REACH_S, MOST_BLOCKS = 8.0, 1.5, 600
 # turns of making the blocks along the fit
 TURNS = 2
-RATIOS, LOUDER = (-0.006, 0.006), (-1.5, 1.5)
-# the coherence time is then known to this (log)
-COHERENCE_KNOWN = 0.05
+RATIOS, LOUDER, MOST_TOPS = (-0.014, -0.006, 0.006, 0.014), (-1.5, 1.5), 4
 # a pitch that is open by more was not heard
 MOST_OPEN_PITCH = 0.02
 # starts that no rider is heard from
 FASTEST_MPS, FARTHEST_M = 12.0, 8.0
+# others are a usual speed at so many times a usual distance
+NEARER = (0.5, 1.0, 2.0)
+# so many times as fast, and with so many times the crossing time
+ALONG = ((0.7, 0.8), (0.7, 1.0), (1.4, 1.0), (1.4, 1.25))
 GUESSED_COHERENCE = math.log(0.1)
 
 
@@ -79,6 +82,7 @@ def fit_both(
     priors: Priors,
     wheel: bool,
     job: Job,
+    others_at: Sequence[PassBy] = (),
 ) -> Both:
     """Fit one wheel and two to a hum.
 
@@ -94,6 +98,8 @@ def fit_both(
     wheel : bool
         It is known to be a wheel.
     job : Job
+    others_at : sequence of PassBy
+        Where else to start from.
 
     Raises
     ------
@@ -103,21 +109,47 @@ def fit_both(
     if p.speed_mps > FASTEST_MPS or p.closest_m > FARTHEST_M:
         p = p.with_(speed_mps=priors.usual.speed_mps, closest_m=priors.likely_closest_m)
     job.step(0.4, "Fitting one wheel")
-    one = climb(Hum(blocks, priors, 1), _guess(blocks, p), job)
+    alone = Hum(blocks, priors, 1)
+    starts = [p, *others_at]
+    steps = FEW if others_at else STEPS
+    tops = [climb(alone, _guess(blocks, q), job, steps=steps) for q in starts]
+    one = max(tops, key=lambda top: top.value)
     for _ in range(TURNS):
         # blocks as long as the source keeps its phase, which beats made seem shorter
         start = replace(start, window_s=math.exp(one.bicycle.coherence))
         blocks = _blocks_along(sound, start, one.bicycle.passby)
         one = climb(Hum(blocks, priors, 1), one.bicycle, job)
     job.step(0.6, "Fitting two wheels")
-    tops = [
-        climb(Hum(blocks, priors, 2), replace(one.bicycle, ratio=ratio, louder=louder), job)
+    pair = Hum(blocks, priors, 2)
+    near = [
+        climb(pair, replace(one.bicycle, ratio=ratio, louder=louder), job, steps=FEW)
         for ratio in RATIOS
         for louder in LOUDER
     ]
-    alone, (one,) = _with_true_coherence(Hum(blocks, priors, 1), [one], job)
-    both, tops = _with_true_coherence(Hum(blocks, priors, 2), others(tops), job)
+    near.sort(key=lambda top: -top.value)
+    tops = [climb(pair, top.bicycle, job) for top in near[:MOST_TOPS]]
+    if others_at or keeps_its_phase(max(tops, key=lambda top: top.value).bicycle):
+        # two lines side by side may have led one wheel away
+        tops += [climb(pair, start, job, steps=FEW) for start in _along_ridge(pair, tops)]
+    alone, (one,) = with_true_coherence(Hum(blocks, priors, 1), [one], job)
+    both, tops = with_true_coherence(pair, others(tops), job)
     return weigh(alone, one, both, tops, wheel, job)
+
+
+def _along_ridge(pair: Hum, tops: list[Summit]) -> list[Bicycle]:
+    """Return starts that sound nearly like the highest summit, slower or faster, near or far."""
+    best = max(tops, key=lambda top: top.value).bicycle
+    p = best.passby
+    other = [
+        p.with_(speed_mps=by * p.speed_mps, closest_m=by * long * p.closest_m) for by, long in ALONG
+    ]
+    return [pair.drawn_to(best, q) for q in other]
+
+
+def _elsewhere(p: PassBy, priors: Priors) -> list[PassBy]:
+    """Return where else a rider may pass, whom one phase alone has not led to."""
+    staged = p.with_(speed_mps=priors.usual.speed_mps, closest_m=priors.likely_closest_m)
+    return [staged.with_(closest_m=by * staged.closest_m) for by in NEARER]
 
 
 def _fixed(hum: Hum, best: Summit, p: PassBy, job: Job) -> Summit:
@@ -136,6 +168,7 @@ def both_wheels(
     single: Choice | None,
     wheel: bool,
     job: Job,
+    anyway: bool = False,
 ) -> Choice:
     """Return the fits of a hum in which both wheels of a bicycle may be heard.
 
@@ -150,6 +183,8 @@ def both_wheels(
     wheel : bool
         It is known to be a wheel.
     job : Job
+    anyway : bool
+        Whether or not it beats: the fits of one source have been refused.
 
     Raises
     ------
@@ -157,13 +192,13 @@ def both_wheels(
         If nothing is heard of a bicycle, so that the fits of one source stand alone.
     """
     p = start.passby
-    if single is not None and _within(sound, single.fits[0].passby):
+    if single is not None and not anyway and _within(sound, single.fits[0].passby):
         p = single.fits[0].passby
     fast = p.speed_mps > FAST_MPS
     p = p.with_(speed_tied=True)
     blocks = _blocks_along(sound, start, p)
     strayed = math.inf if single is None else strayed_db(blocks, p)
-    if strayed < BEATS_DB:
+    if strayed < BEATS_DB and not anyway:
         raise LinAlgError
     if wheel:
         # of what may be none, lines that come and go speak for a voice or an engine
@@ -173,7 +208,8 @@ def both_wheels(
         # counted on one of the wheels, nobody knows which
         n, u = priors.cycles_per_metre
         held = replace(held, cycles_per_metre=(n, math.hypot(u, 0.5 * RATIO * n)))
-    both = fit_both(sound, start, p, blocks, held, wheel, job)
+    others_at = _elsewhere(p, held) if anyway else ()
+    both = fit_both(sound, start, p, blocks, held, wheel, job, others_at)
     if not wheel and not _called_for(both, single, p, job):
         raise LinAlgError
     if fast and _as_fast(both, p, job) > both.height:
@@ -183,8 +219,11 @@ def both_wheels(
     if model.u(0) > MOST_OPEN_PITCH * model.passby.source_hz:
         # the phase is lost within a block, and only the level was fitted
         raise LinAlgError
-    if single is None or not wheel or fast:
+    if single is None or not wheel or fast or anyway:
         return told
+    if keeps_its_phase(both.best.bicycle):
+        # one phase has been followed amiss, if it says otherwise
+        return replace(told, otherwise=single)
     if not both.wavers and (both.gain > 0.0 or strayed > FADES_DB):
         return told
     return replace(single, otherwise=told)
@@ -231,6 +270,7 @@ def _choice(both: Both, job: Job) -> Choice:
         both.fading_told,
         both.gain,
         both.waver,
+        math.exp(bicycle.coherence),
     )
     return Choice((model,), None, model, both.hum.blocks.unevened(), wheels=wheels)
 
@@ -243,14 +283,6 @@ def _by_c(both: Both, job: Job) -> FloatArray:
     hum = replace(both.hum, coherence=(best.bicycle.coherence, COHERENCE_KNOWN))
     other = climb(hum, replace(best.bicycle, passby=start), job, best.share, FEW)
     return np.asarray((to_vector(other.bicycle.passby) - to_vector(p)) / move)
-
-
-def _with_true_coherence(hum: Hum, tops: list[Summit], job: Job) -> tuple[Hum, list[Summit]]:
-    """Return the hum with the coherence time that the highest summit means, and the summits."""
-    best = max(tops, key=lambda top: top.value)
-    true = unblurred(hum.blocks, best.bicycle.coherence)
-    held = replace(hum, coherence=(true, COHERENCE_KNOWN))
-    return held, [climb(held, replace(top.bicycle, coherence=true), job) for top in tops]
 
 
 def _without_added(

@@ -21,10 +21,14 @@ LEAST_LEFT = 0.2
 # what should be left has to stand out of the noise by so many standard deviations
 TELLING = 4.0
 LEAST_BLOCKS = 8
+# what adds a line is no fainter than this share of its power
+AS_LOUD = 0.5
 
 
 def added(blocks: Blocks, p: PassBy) -> npt.NDArray[np.bool_]:
     """Return which harmonics are heard near the passing alone, shape (n_harmonics,).
+
+    Only those count that are higher than one about as loud that is heard from afar as well.
 
     Parameters
     ----------
@@ -42,4 +46,7 @@ def added(blocks: Blocks, p: PassBy) -> npt.NDArray[np.bool_]:
     should = beside * law[:, far].mean(axis=1) / law[:, near].mean(axis=1)
     left = power[:, far].mean(axis=1) - quiet
     scatter = quiet / np.sqrt(np.count_nonzero(far))
-    return np.asarray((should > TELLING * scatter) & (left < LEAST_LEFT * should))
+    brief = (should > TELLING * scatter) & (left < LEAST_LEFT * should)
+    # only what is lower and as loud can be the source of an added line
+    loud = [np.any(~brief[:i] & (beside[:i] > AS_LOUD * beside[i])) for i in range(brief.size)]
+    return np.asarray(brief & loud)

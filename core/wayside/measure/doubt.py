@@ -40,7 +40,8 @@ LOOSER, LOOSER_SHARE = 5.0, 0.05
 LEAST_SHARE = 0.05
 SURE = Belief(1.0)
 BELIEFS = (
-    Belief(0.80),
+    Belief(0.75),
+    Belief(0.05, waver=0.0015),
     Belief(0.07, waver=0.004),
     Belief(0.08, waver=0.012),
     Belief(LOOSER_SHARE, looser=LOOSER),

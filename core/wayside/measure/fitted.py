@@ -135,6 +135,8 @@ class Wheels:
         By how much two wheels are likelier than one (nats).
     waver : float
         Standard deviation of the speed within the pass (fraction of it).
+    coherence_s : float
+        Over how long each keeps its phase (s).
     """
 
     ratio: float
@@ -143,6 +145,7 @@ class Wheels:
     fading_told: float
     gain: float
     waver: float = 0.0
+    coherence_s: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -33,7 +33,11 @@ CLEAR = 4.0
 
 
 def with_others(
-    m: Measurement, sightings: Sequence[Sighting], least_evidence: float, again: Again
+    m: Measurement,
+    sightings: Sequence[Sighting],
+    least_evidence: float,
+    again: Again,
+    both_tyres: bool = False,
 ) -> Measurement:
     """Return the measurement with a sentence on each further pass among its warnings.
 
@@ -50,6 +54,8 @@ def with_others(
         What a sighting elsewhere needs to make a second look worth while.
     again : callable
         See `Again`.
+    both_tyres : bool
+        It was measured as a bicycle both of whose tyres hum.
     """
     if m.fit is None:
         return m
@@ -59,7 +65,7 @@ def with_others(
     def in_band(band: Band, own: bool = False) -> Measurement:
         return again(at - REACH_S, at + REACH_S, own, band)
 
-    second = second_tone(m, sightings, least_evidence, in_band)
+    second = second_tone(m, sightings, least_evidence, in_band, both_tyres)
     if second is not None and second.instead is not None:
         m, second = second.instead, None
     if second is None or m.fit is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,11 +18,20 @@ from wayside.measure.fitted import Choice, ModelFit
 from wayside.measure.follow import faintest_db, follow
 from wayside.measure.gusts import gustiness, heard_alone
 from wayside.measure.hunt import Sighting, hunt, sound_between, straightened
-from wayside.measure.models import fit_models
+from wayside.measure.models import beating, fit_models
 from wayside.measure.motion import to_vector
 from wayside.measure.options import SOURCE_KINDS, MeasureOptions
 from wayside.measure.others import Band, with_others
 from wayside.measure.phasefit import Priors
+from wayside.measure.readings import (
+    KEPT_SHARE,
+    THRESHOLD,
+    as_series,
+    best_first,
+    part_of_mimic,
+    same_source,
+    shadowed,
+)
 from wayside.measure.refine import LostError, Refined, Sound, near_of, refine, span_of
 from wayside.measure.remarks import limits_of, warnings_of
 from wayside.measure.result import Detection, Measurement, Track, TwoWindow
@@ -30,20 +40,10 @@ from wayside.measure.snatches import in_snatches
 from wayside.measure.windows import two_window, window_places
 from wayside.sound.recording import Recording
 
-THRESHOLD = 35.0
 SIGHTING = 12.0
-BEYOND_DOUBT = 20.0 * THRESHOLD
-# readings of one passing: phase kept so many times as long, and so many lines for a single one
-FAR_LONGER, SERIES = 4.0, 3
-# a phase that is kept outweighs a reading that explains so many times as much
-KEPT_SHARE = 0.25
-# two readings of one passing that differ by more nats than this are not equally likely
-CLEARLY = 10.0
 FALSE_ALARM_RATE = 0.005
 LEAST_LENGTH_S = 0.3
 TRIED = 4
-# a voice or a melody that mimics a passing goes on at least this long to either side
-MIMIC_LASTS_S = 1.0
 # a glide fainter than this is asked whether a gust made it, or a voice (nats)
 FAINT = 300.0
 ENOUGH_FRAMES = 24
@@ -134,7 +134,8 @@ def measure(
             within = replace(within, band_hz=band)
         return measure(recording, within, Job(cancelled=job.cancelled), others=False)
 
-    result = with_others(result, sightings, THRESHOLD, between)
+    tyres = chosen.choice.wheels is not None
+    result = with_others(result, sightings, THRESHOLD, between, tyres)
     job.step(0.99, "Comparing the channels")
     told = told_by_channels(recording, chosen.refined, result, options, job)
     return replace(result, warnings=(*result.warnings, *told))
@@ -163,7 +164,7 @@ def _look_at(
     followed: list[tuple[Sighting, Refined, Sound]] = []
     for number, sighting in enumerate(tried):
         part = job.part(0.4 + 0.3 * number / len(tried), 0.4 + 0.3 * (number + 1) / len(tried))
-        if followed and _same_source(sighting, followed[0][1]):
+        if followed and same_source(sighting, followed[0][1]):
             continue
         sound = _around(recording, sighting, start, stop)
         try:
@@ -180,12 +181,14 @@ def _look_at(
     refused: list[Refined] = []
     mimics: list[Refined] = []
     best = max((f[1].glide_gain for f in followed), default=best)
-    followed = _best_first(followed)
+    followed = best_first(followed)
+    if options.source_kind == "wheel":
+        followed = as_series(followed)
     for sighting, refined, sound in followed:
         if refined.glide_gain < THRESHOLD:
             rejected.append(_why_rejected(sighting, "too faintly to be sure of it"))
             continue
-        if _shadowed(refined, refused) or _part_of_mimic(refined, mimics):
+        if shadowed(refined, refused) or part_of_mimic(refined, mimics):
             continue
         try:
             found = _followed(refined, sound, options, job.part(0.7, 0.95))
@@ -205,91 +208,6 @@ def _look_at(
             chosen = found
             break
     return _Look(chosen, tuple(rejected), best, most)
-
-
-def _best_first(
-    followed: list[tuple[Sighting, Refined, Sound]],
-) -> list[tuple[Sighting, Refined, Sound]]:
-    """Order by how clearly each glides; of two readings of one passing the likelier leads."""
-    ordered = sorted(followed, key=lambda f: -f[1].glide_gain)
-    if not ordered:
-        return ordered
-    top = ordered[0]
-    same = [f for f in ordered if _same_passing(f[1], top[1])]
-    most = max(f[1].gain for f in same)
-    for other in same[1:]:
-        told = other[1].coherent or other[1].gain > KEPT_SHARE * most
-        if told and _clearer(other[1], top[1]):
-            top = other
-    if top is not ordered[0]:
-        return [top, *(f for f in ordered if f is not top)]
-    lead = top[1]
-    alike = [
-        f
-        for f in ordered
-        if f[1].glide_gain >= THRESHOLD
-        and _shadowed(f[1], [lead])
-        and f[1].coherent == lead.coherent
-    ]
-    best = max(alike, key=lambda f: f[1].gain, default=ordered[0])
-    if best[1].gain < lead.gain + CLEARLY:
-        return ordered
-    return [best, *(f for f in ordered if f is not best)]
-
-
-def _same_source(sighting: Sighting, first: Refined) -> bool:
-    """Return True for another harmonic of a glide already followed beyond doubt."""
-    if not _kept_beyond_doubt(first):
-        return False
-    p, other = first.passby, sighting.candidate
-    ratio = other.alpha_hz / p.source_hz
-    near = abs(other.tc - p.passing_time_s) < other.s + p.closest_m / p.speed_mps
-    return near and abs(ratio - round(ratio)) < 0.03 * ratio and round(ratio) >= 1
-
-
-def _shadowed(one: Refined, refused: list[Refined]) -> bool:
-    """Return True for a poorer reading of a glide already refused.
-
-    One that keeps its phase is no poorer than one that does not, if it explains as much.
-    """
-    return any(
-        _same_passing(one, r) and not (one.coherent and not r.coherent and one.gain > r.gain)
-        for r in refused
-    )
-
-
-def _same_passing(one: Refined, other: Refined) -> bool:
-    p, q = one.passby, other.passby
-    wide = p.closest_m / p.speed_mps + q.closest_m / q.speed_mps
-    return abs(p.passing_time_s - q.passing_time_s) < wide
-
-
-def _clearer(one: Refined, lead: Refined) -> bool:
-    """Return True where one reading of a loud passing says far more of it than another.
-
-    How far a line stands above the noise beside it does not decide: two notes of a chord can
-    share a line, loud and alone, that keeps the phase of neither.
-    """
-    if one.glide_gain < BEYOND_DOUBT:
-        return False
-    if one.coherent != lead.coherent:
-        return one.coherent
-    if not one.coherent:
-        return one.window_s > FAR_LONGER * lead.window_s
-    return len(one.harmonics) >= SERIES > len(lead.harmonics) == 1
-
-
-def _kept_beyond_doubt(one: Refined) -> bool:
-    return one.coherent and one.glide_gain >= BEYOND_DOUBT
-
-
-def _part_of_mimic(one: Refined, mimics: list[Refined]) -> bool:
-    """Return True for what is fainter than a mimic of a passing and heard beside it."""
-    return any(
-        one.glide_gain < m.glide_gain
-        and abs(one.passby.passing_time_s - m.passby.passing_time_s) < MIMIC_LASTS_S
-        for m in mimics
-    )
 
 
 def _stretch(recording: Recording, options: MeasureOptions) -> tuple[float, float]:
@@ -355,7 +273,14 @@ def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job)
     found = _judged(refined, sound, choice, told)
     if found.shape.faults and choice.otherwise is not None:
         other = _judged(refined, sound, choice.otherwise, told)
-        return found if other.shape.faults else other
+        if not other.shape.faults:
+            return other
+    if found.shape.faults and options.source_kind == "wheel":
+        with suppress(LinAlgError):
+            both = beating(sound, refined, choice, Priors.from_options(options), job)
+            other = _judged(refined, sound, both, told)
+            if not other.shape.faults:
+                return other
     return found
 
 

@@ -32,6 +32,9 @@ SURELY_NOT_HARMONIC = {"coherent": 0.003, "incoherent": 0.012}
 MIXED = 0.1
 """Tones nearer to each other than this fraction are mixed up easily."""
 
+TYRES, WHEELBASES_M = 0.03, (0.5, 1.6)
+"""Treads per metre of both tyres of a bicycle differ by less, and so far are they apart."""
+
 SAME_SPEED, SAME_PLACE = 0.01, 0.05
 
 MOST_TRIED = 2
@@ -58,17 +61,25 @@ class SecondTone:
 
 
 def second_tone(
-    m: Measurement, sightings: Sequence[Sighting], least_evidence: float, in_band: InBand
+    m: Measurement,
+    sightings: Sequence[Sighting],
+    least_evidence: float,
+    in_band: InBand,
+    both_tyres: bool = False,
 ) -> SecondTone | None:
-    """Return a second tone at the same passing, if there is one."""
+    """Return a second tone at the same passing, if there is one.
+
+    With `both_tyres` the hum of the other tyre is part of the measurement already.
+    """
     if m.fit is None:
         return None
     p = m.fit.passby
     seen = [s.candidate for s in sightings if s.candidate.evidence >= least_evidence]
+    least = TYRES if both_tyres else NOT_HARMONIC
     tried = [
         one.alpha_hz
         for one in seen
-        if _near(p, one.tc, one.s) and apart(p, _rough(one, p.sound_speed_mps)) > NOT_HARMONIC
+        if _near(p, one.tc, one.s) and apart(p, _rough(one, p.sound_speed_mps)) > least
     ]
     for pitch in tried[:MOST_TRIED]:
         try:
@@ -82,7 +93,8 @@ def second_tone(
         if near and _clearer(measured, m):
             return SecondTone(other, False, measured)
         if _is_second(m.fit, other):
-            return SecondTone(other, near and not _one_passing(p, other.passby))
+            mixed = near and not _one_passing(p, other.passby) and not other_tyre(m.fit, other)
+            return SecondTone(other, mixed)
     return None
 
 
@@ -104,6 +116,20 @@ def _one_passing(p: PassBy, q: PassBy) -> bool:
     faster = abs(q.speed_mps / p.speed_mps - 1.0)
     farther = abs(q.closest_m / p.closest_m - 1.0)
     return faster < SAME_SPEED and max(late, farther) < SAME_PLACE
+
+
+def other_tyre(first: Fit, other: Fit) -> bool:
+    """Whether two hums whose pitch follows the speed are those of a bicycle's two tyres.
+
+    Parameters
+    ----------
+    first, other : Fit
+    """
+    p, q = first.passby, other.passby
+    behind_m = p.speed_mps * abs(q.passing_time_s - p.passing_time_s)
+    tied = p.speed_tied and q.speed_tied
+    alike = abs(q.source_hz / p.source_hz - 1.0) < TYRES
+    return tied and alike and WHEELBASES_M[0] < behind_m < WHEELBASES_M[1]
 
 
 def off_harmonic(ratio: float) -> float:
@@ -162,6 +188,17 @@ def sentence(first: Fit, second: SecondTone) -> str:
         return (
             f"Two sources pass at once with pitches near each other (another one at {pitch}, "
             f"{speed}); only the band of the first is measured here{look}"
+        )
+    if other_tyre(first, other):
+        late_s = other.passing_time_s.value - first.passing_time_s.value
+        if late_s > 0.0:
+            return (
+                f"The other tyre hums too: its hum of {pitch} passes {late_s:.2f} s later, and the "
+                "result is that of the first."
+            )
+        return (
+            f"The other tyre hums too: its hum of {pitch} passed {-late_s:.2f} s before, and the "
+            "result is that of the second."
         )
     if _alike(first, other):
         return (

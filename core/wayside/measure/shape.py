@@ -65,6 +65,9 @@ LEAST_FRAMES = 10
 FEW_FRAMES, FEW_CORRELATION = 16, 0.95
 # by so many nats a level that falls with distance must be likelier than an even one
 LEAST_FADING_TOLD = 20.0
+# and of what is known to be a wheel, and keeps its phase for longer than it takes to cross, by so
+# many: its pitch speaks for itself, and a level that hardly wanders says little by itself
+LEAST_FADING_KEPT = 5.0
 # and where nobody says that it is a wheel, it must be seen frame by frame as well
 UNTOLD_CORRELATION, UNTOLD_FRAMES, UNTOLD_MPS = 0.8, 24, 15.0
 # of what is not known to be a wheel, the pitch falls or rises by itself by no more than so many
@@ -178,6 +181,14 @@ class Seen:
         return self.model.method == "coherent"
 
     @property
+    def kept(self) -> bool:
+        """Whether both wheels of what is told to be one keep their phase while it crosses."""
+        if self.wheels is None or not self.told:
+            return False
+        p = self.model.passby
+        return self.wheels.coherence_s > p.closest_m / p.speed_mps
+
+    @property
     def fast(self) -> bool:
         """Whether a wavering pitch calls for more than a rider's speed."""
         return not self.coherent and self.model.passby.speed_mps > FAST_MPS
@@ -278,7 +289,7 @@ def _broken(rules: tuple[Rule, ...], seen: Seen) -> tuple[str, ...]:
 
 def _too_brief(seen: Seen) -> str:
     """Refuse what cannot be followed frame by frame, nor judged by its phase over the curve."""
-    if not seen.coherent or seen.track.times_s.size < 2:
+    if not (seen.coherent or seen.kept) or seen.track.times_s.size < 2:
         return BRIEF
     if seen.told or not seen.pulsed:
         return ""
@@ -324,7 +335,8 @@ def _loudest_elsewhere(seen: Seen) -> str:
     """Hold the level against distance; of two wheels, what the fit of their envelopes says."""
     least_slope = LEAST_LEVEL_SLOPE[seen.model.method]
     if seen.wheels is not None:
-        unheard = seen.wheels.fading_told < LEAST_FADING_TOLD or seen.slope < least_slope
+        least_told = LEAST_FADING_KEPT if seen.kept else LEAST_FADING_TOLD
+        unheard = seen.wheels.fading_told < least_told or seen.slope < least_slope
         return ELSEWHERE if unheard else ""
     if seen.level.range_db < LEAST_LEVEL_RANGE_DB:
         return "" if seen.coherent else ONLY_NEAR

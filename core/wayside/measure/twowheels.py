@@ -41,6 +41,8 @@ COHERENCE_S, COHERENCE = 0.2, 1.5
 FADING, TILT, SQUASH = 0.3, 0.4, 0.4
 # how far a start may waver beyond what is likely
 HELD = 3.0
+# a step of acceleration (m/s^2), and how many times it is worked out anew
+BRAKED, SLOWED = 0.001, 3
 # places in a step: five of motion, then these, then how the speed wavers, then a power, a balance
 # and a noise a harmonic
 AT_RATIO, AT_BASE, AT_FADING, AT_TILT, AT_SQUASH, AT_COHERENCE, AT_LOUDER = range(5, 12)
@@ -221,6 +223,34 @@ class Hum:
         )[0]
         q = q.with_(source_hz=q.source_hz * math.exp(float(np.clip(size[MODES], -0.1, 0.1))))
         return replace(bicycle, passby=q, waver=size[:MODES])
+
+    def drawn_to(self, bicycle: Bicycle, q: PassBy) -> Bicycle:
+        """Return one of another pass-by that slows so that its pitch is nearly the same.
+
+        Parameters
+        ----------
+        bicycle : Bicycle
+            Of a steady rider.
+        q : PassBy
+            That of the other; its pitch and acceleration are chosen.
+        """
+        times, p = self.blocks.times_s, bicycle.passby
+        before = phase_model(p, times)
+        q = q.with_(acceleration_mps2=p.acceleration_mps2)
+        for _ in range(SLOWED):
+            model = phase_model(q, times)
+            braked = phase_model(q.with_(acceleration_mps2=q.acceleration_mps2 + BRAKED), times)
+            columns = (braked.cycles - model.cycles, model.place.tau * q.source_hz)
+            weight = np.sqrt(before.spread)
+            design = np.column_stack([*columns, np.ones(times.size)]) * weight[:, None]
+            wanted = (before.cycles - model.cycles) * weight
+            more, finer, _ = np.linalg.lstsq(design, wanted, rcond=None)[0]
+            most = 0.1 * q.speed_mps / max(abs(times[-1] - times[0]), 1.0)
+            q = q.with_(
+                acceleration_mps2=q.acceleration_mps2 + float(np.clip(more * BRAKED, -most, most)),
+                source_hz=q.source_hz * math.exp(float(np.clip(finer, -0.1, 0.1))),
+            )
+        return replace(bicycle, passby=q)
 
     def moving(self, p: PassBy, whole: PassBy) -> tuple[PhaseModel, FloatArray]:
         """Return how a wheel moves, and the cycles that the modes of a wavering speed add.

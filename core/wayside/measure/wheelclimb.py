@@ -12,7 +12,7 @@ Miller and Dunson 2019, *J. Am. Stat. Assoc.* 114, 1113).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
@@ -31,7 +31,9 @@ FloatArray = npt.NDArray[np.float64]
 
 # differences for slopes; the pitch is the best known
 SMALL, SMALL_PITCH = 1e-4, 1e-6
-STEPS, ENOUGH, MOST_STEP, STIFFEST = 40, 0.02, 0.5, 1e5
+# the coherence time is known to this once it is found (log)
+COHERENCE_KNOWN = 0.05
+STEPS, ENOUGH, MOST_STEP, STIFFEST = 100, 0.02, 0.5, 1e5
 # motion, and how the wheels differ: what the excess is judged by
 TOLD = AT_RATIO + 1
 SIMULATED, AT_ONCE = 120, 10
@@ -84,6 +86,21 @@ class Summit:
             inverse = inverse @ (share**2 * scatter + self.known[shared]) @ inverse
         motion = (slice(None, AT_RATIO),) * 2
         return Part(self.bicycle.passby, np.asarray(inverse[motion]), height)
+
+    def height_of(self, hum: Hum, share: float) -> float:
+        """Return how likely all about it is (nats), if such a share counted.
+
+        Parameters
+        ----------
+        hum : Hum
+            What it is a summit of.
+        share : float
+            Of the log-likelihood.
+        """
+        believed = hum.known(self.bicycle)[2]
+        normal = share * self.information + self.known
+        told = share / self.share * (self.value - believed)
+        return told + believed - 0.5 * float(np.linalg.slogdet(normal)[1])
 
 
 def climb(hum: Hum, start: Bicycle, job: Job, share: float = 1.0, steps: int = STEPS) -> Summit:
@@ -138,6 +155,17 @@ def climb(hum: Hum, start: Bicycle, job: Job, share: float = 1.0, steps: int = S
             damping *= 6.0
         if rise <= 0:
             break
+        # along a ridge a step is too short
+        while True:
+            step = 2.0 * step
+            if float(np.max(np.abs(step))) > MOST_STEP:
+                break
+            whole[places] = step
+            further = at.bicycle.moved(whole)
+            gain = value_of(further, hum.foretold([further]).terms()[0]) - at.value
+            if gain <= rise:
+                break
+            trial, rise = further, gain
         damping = max(1e-6, 0.2 * damping)
         at, slope = seen(trial)
         if rise < ENOUGH:
@@ -214,6 +242,14 @@ def scatter_of(
     told = (slice(None, many),) * 2
     excess = np.trace(np.linalg.solve(summit.information[told], scatter[told])) / many
     return np.asarray(scatter), float(excess)
+
+
+def with_true_coherence(hum: Hum, tops: list[Summit], job: Job) -> tuple[Hum, list[Summit]]:
+    """Return the hum with the coherence time that the highest summit means, and the summits."""
+    best = max(tops, key=lambda top: top.value)
+    true = unblurred(hum.blocks, best.bicycle.coherence)
+    held = replace(hum, coherence=(true, COHERENCE_KNOWN))
+    return held, [climb(held, replace(top.bicycle, coherence=true), job) for top in tops]
 
 
 def unblurred(blocks: Blocks, coherence: float) -> float:

@@ -23,13 +23,14 @@ from wayside.measure.loudest import loudest_s
 from wayside.measure.mixture import Mixture, Part, mixed
 from wayside.measure.phasefit import ALL, Priors
 from wayside.measure.riding import ride_of
-from wayside.measure.twowheels import RATIO, Bicycle, Hum
+from wayside.measure.twowheels import COHERENCE, COHERENCE_S, RATIO, Bicycle, Hum
 from wayside.measure.wheelclimb import (
     Summit,
     apart,
     climb,
     excess_shown,
     scatter_of,
+    with_true_coherence,
 )
 
 FloatArray = npt.NDArray[np.float64]
@@ -45,9 +46,14 @@ EVEN, FEW = 0.01, 8
 WAVERING = tuple(belief for belief in BELIEFS if belief.waver)
 STEADY = sum(belief.share for belief in BELIEFS if not belief.waver)
 UNLIKELY = -4.0
+REOPENED = (math.log(COHERENCE_S), COHERENCE)
 # the passing is looked for so many crossing times to either side of where it seems to be
 ELSEWHERE = (-0.5, -0.25, 0.0, 0.25, 0.5)
-LOST, MOST_SUMMITS = 10.0, 6
+LOST, MOST_SUMMITS = 10.0, 8
+# from one summit to the next so many times as fast and as far away, and no more steps to a side
+FASTER, MOST_STEPS, FAR_BELOW = 1.1, 4, 5.0
+# so many times as fast others may be that sound nearly alike
+BESIDE = (0.8, 0.9, 0.95, 1.05, 1.1, 1.25)
 # a speed so far from a usual one (log) is not the only one to start from
 UNUSUAL = 0.5
 
@@ -114,45 +120,56 @@ def weigh(
     rng = np.random.default_rng(SEED)
     two = _first_look(both, tops, wheel, rng, job)
     lone = _first_look(alone, [one], wheel, rng, job)
-    wavers = _likelier_wavering(two, lone)
+    ridden, likeliest = [0.0], 0
+    if wheel:
+        likeliest = two.likeliest
+        roaming = two.ridden(likeliest, rng, job)
+        # what a lost phase makes less of may all be told by a phase that is kept, and a waver
+        ridden = _how_ridden(two, lone, 1.0 / max(1.0, min(two.expected, roaming.expected)))
+    wavers = _log_sum(ridden[1:]) - ridden[0]
     if wavers > DECISIVE:
         # no steady rider's scores say how much is known
-        two, lone = two.wavering(rng, job), lone.wavering(rng, job)
+        two, lone = roaming, lone.ridden(likeliest, rng, job)
     share = 1.0 / max(1.0, two.expected, two.shown, lone.shown)
-    steady = STEADY if wheel else 1.0
     # one wheel's scores may scatter less than two's, but no less than expected
     scatter = two.scatter / (share * two.expected)
     of_one = lone.scatter * max(1.0, lone.shown / lone.expected)
     kept = others([climb(both, top.bicycle, job, share) for top in tops])
-    parts = [_believed(top.part(scatter), steady - LOOSER_SHARE) for top in kept]
+    kept = others([*kept, *_beside(both, kept[0], share, job)])
+    parts = [_believed(top.part(scatter), 1.0 - LOOSER_SHARE / STEADY) for top in kept]
     braked = climb(replace(both, priors=_looser(both.priors)), kept[0].bicycle, job, share)
-    parts.append(_believed(braked.part(scatter), LOOSER_SHARE / LOOSER))
-    single = climb(alone, one.bicycle, job, share)
-    singles = [_believed(single.part(of_one), steady)]
+    parts.append(_believed(braked.part(scatter), LOOSER_SHARE / STEADY / LOOSER))
+    singles = [climb(alone, one.bicycle, job, share).part(of_one)]
     best, hum = kept[0], both
-    wavering: list[Part] = []
-    if wavers > UNLIKELY:
-        near = two.roaming
-        if wavers > DECISIVE:
-            near = _elsewhere(two, kept, share, job)
-        for belief, rider, lone_rider in zip(WAVERING, two.riders, lone.riders, strict=True):
-            found = _distinct([climb(rider, top.bicycle, job, share) for top in near])
-            of_two = [_believed(top.part(), belief.share) for top in found]
-            if found and of_two[0].height > max(part.height for part in parts):
-                best, hum = found[0], rider
-            top = climb(lone_rider, lone.roaming[0].bicycle, job, share)
-            of_lone = _believed(top.part(), belief.share)
-            parts, singles = [*parts, *of_two], [*singles, of_lone]
-            wavering += [*of_two, of_lone]
+    steady = _log_sum([part.height for part in (*parts, *singles)])
+    top_height = ridden[0]
+    near: list[Bicycle] = []
+    if wavers > DECISIVE:
+        near = [one.bicycle for one in _elsewhere(two.roaming[likeliest], kept, share, job)]
+    for number in sorted(range(len(two.roaming)), key=lambda n: n != likeliest):
+        by = ridden[number + 1]
+        if by < max(ridden) + UNLIKELY:
+            continue
+        (rider, top), (lone_rider, lone_top) = two.roaming[number], lone.roaming[number]
+        found = _distinct([climb(rider, start, job, share) for start in (top.bicycle, *near)])
+        # other riders' summits are looked for beside the highest of the likeliest
+        near = [one.bicycle for one in found[:1]]
+        of_two = [one.part() for one in found]
+        of_lone = [climb(lone_rider, lone_top.bicycle, job, share).part()]
+        # their heights say how likely each is of this rider, not how likely he is
+        shift = steady + by - ridden[0] - _log_sum([p.height for p in (*of_two, *of_lone)])
+        parts += [replace(part, height=part.height + shift) for part in of_two]
+        singles += [replace(part, height=part.height + shift) for part in of_lone]
+        if found and by > top_height:
+            top_height, best, hum = by, found[0], rider
     flat = replace(best.bicycle, fading=0.0, squash=0.0)
     unfading = climb(replace(hum, fading=(0.0, EVEN), squash=EVEN), flat, job, share, FEW)
     told = best.value - unfading.value
-    likelier = _height(wavering) > _height([*parts, *singles]) - math.log(2.0)
-    return Both(alone, hum, mixed(singles, ALL), mixed(parts, ALL), best, told, likelier)
+    return Both(alone, hum, mixed(singles, ALL), mixed(parts, ALL), best, told, wavers > 0.0)
 
 
-def _height(parts: Sequence[Part]) -> float:
-    return float(np.logaddexp.reduce([part.height for part in parts], initial=-math.inf))
+def _log_sum(heights: Sequence[float]) -> float:
+    return float(np.logaddexp.reduce(np.asarray(heights), initial=-math.inf))
 
 
 @dataclass(frozen=True)
@@ -161,29 +178,38 @@ class _Look:
 
     Parameters
     ----------
+    hum : Hum
     top : Summit
         The highest of a steady rider.
-    riders : tuple of Hum
+    roaming : tuple of (Hum, Summit)
         Of riders who waver, the most last; none where none is asked for.
-    roaming : list of Summit
-        That of the last of them.
     scatter : ndarray
         Of the scores, see `scatter_of`.
     expected, shown : float
         How many times as far as the likelihood has it they scatter, in hums like this, and here.
     """
 
+    hum: Hum
     top: Summit
-    riders: tuple[Hum, ...]
-    roaming: list[Summit]
+    roaming: tuple[tuple[Hum, Summit], ...]
     scatter: FloatArray
     expected: float
     shown: float
 
-    def wavering(self, rng: np.random.Generator, job: Job) -> _Look:
-        """Return the same of the rider who wavers the most."""
-        (top,) = self.roaming
-        scatter, expected = scatter_of(self.riders[-1], top, rng, job)
+    @property
+    def all(self) -> tuple[tuple[Hum, Summit], ...]:
+        """The steady rider and those who waver."""
+        return ((self.hum, self.top), *self.roaming)
+
+    @property
+    def likeliest(self) -> int:
+        """Which of the riders who waver is the likeliest."""
+        return int(np.argmax([top.part().height for _, top in self.roaming]))
+
+    def ridden(self, number: int, rng: np.random.Generator, job: Job) -> _Look:
+        """Return the same of one of the riders who waver."""
+        rider, top = self.roaming[number]
+        scatter, expected = scatter_of(rider, top, rng, job)
         return replace(self, scatter=scatter, expected=expected, shown=excess_shown(top))
 
 
@@ -191,37 +217,78 @@ def _first_look(
     hum: Hum, tops: Sequence[Summit], wheel: bool, rng: np.random.Generator, job: Job
 ) -> _Look:
     top = max(tops, key=lambda top: top.value)
-    look = _Look(top, (), [], *scatter_of(hum, top, rng, job), excess_shown(top))
+    look = _Look(hum, top, (), *scatter_of(hum, top, rng, job), excess_shown(top))
     if not wheel:
         return look
     times = hum.blocks.times_s
     ride = ride_of(top.bicycle.passby, float(times[0]), float(times[-1]))
-    riders = tuple(replace(hum, ride=ride, waver=belief.waver) for belief in WAVERING)
-    return replace(look, riders=riders, roaming=[climb(riders[-1], top.bicycle, job)])
+    roaming: list[tuple[Hum, Summit]] = []
+    for belief in WAVERING:
+        # what seemed a lost phase may have been the waver
+        rider = replace(hum, ride=ride, waver=belief.waver, coherence=REOPENED)
+        rider, (top,) = with_true_coherence(rider, [climb(rider, top.bicycle, job)], job)
+        roaming.append((rider, top))
+    return replace(look, roaming=tuple(roaming))
 
 
-def _likelier_wavering(two: _Look, lone: _Look) -> float:
-    """Return by how much it is likelier that the rider wavers than that he does not (nats)."""
-    if not two.roaming:
-        return -math.inf
-    wavering = np.logaddexp(two.roaming[0].part().height, lone.roaming[0].part().height)
-    steady = np.logaddexp(two.top.part().height, lone.top.part().height)
-    return float(wavering - steady) / two.expected + math.log(WAVERING[-1].share)
+def _how_ridden(two: _Look, lone: _Look, share: float) -> list[float]:
+    """Return how likely a steady rider is, and each who wavers (nats)."""
+    shares = [STEADY, *(belief.share for belief in WAVERING)]
+    return [
+        float(np.logaddexp(one.height_of(hum, share), other.height_of(lone_hum, share)))
+        + math.log(believed)
+        for (hum, one), (lone_hum, other), believed in zip(two.all, lone.all, shares, strict=True)
+    ]
 
 
-def _elsewhere(look: _Look, tops: Sequence[Summit], share: float, job: Job) -> list[Summit]:
-    """Return the summits of a rider who wavers the most, the highest first.
+def keeps_its_phase(bicycle: Bicycle) -> bool:
+    """Whether its wheels keep their phase for as long as it takes to cross."""
+    p = bicycle.passby
+    return math.exp(bicycle.coherence) > p.closest_m / p.speed_mps
+
+
+def _beside(hum: Hum, top: Summit, share: float, job: Job) -> list[Summit]:
+    """Return summits beside one whose wheels keep their phase, which sound nearly like it."""
+    if not keeps_its_phase(top.bicycle):
+        return []
+    p = top.bicycle.passby
+    beside = [p.with_(speed_mps=by * p.speed_mps, closest_m=by**2 * p.closest_m) for by in BESIDE]
+    return [climb(hum, hum.drawn_to(top.bicycle, q), job, share, FEW) for q in beside]
+
+
+def _elsewhere(
+    roaming: tuple[Hum, Summit], tops: Sequence[Summit], share: float, job: Job
+) -> list[Summit]:
+    """Return the summits of a rider who wavers, the highest first.
 
     They are climbed from other times, and from the other wheel's being the finer.
     """
-    hum, (roaming,) = look.riders[-1], look.roaming
-    near = [climb(hum, roaming.bicycle, job, share)]
-    swapped = [top for top in tops if top.bicycle.ratio * roaming.bicycle.ratio < 0.0]
-    near += [climb(hum, top.bicycle, job, share) for top in swapped[:1]]
+    hum, top = roaming
+    near = [climb(hum, top.bicycle, job, share)]
+    swapped = [one for one in tops if one.bicycle.ratio * top.bicycle.ratio < 0.0]
+    near += [climb(hum, one.bicycle, job, share) for one in swapped[:1]]
     loudest = loudest_s(hum.blocks)
-    starts = [start for top in near for start in _sounding_alike(hum, top, loudest)]
+    starts = [start for one in near for start in _sounding_alike(hum, one, loudest)]
     found = _distinct([*near, *(climb(hum, start, job, share, FEW) for start in starts)])
-    return [top for top in found if top.value > found[0].value - LOST][:MOST_SUMMITS]
+    found = [one for one in found if one.value > found[0].value - LOST][:MOST_SUMMITS]
+    return _distinct([*found, *_walked(hum, found[0], share, job)])
+
+
+def _walked(hum: Hum, top: Summit, share: float, job: Job) -> list[Summit]:
+    """Return summits slower and faster than the highest, one from the next, until they are low."""
+    found: list[Summit] = []
+    for by in (1.0 / FASTER, FASTER):
+        at = top
+        for _ in range(MOST_STEPS):
+            p = at.bicycle.passby
+            q = p.with_(speed_mps=by * p.speed_mps, closest_m=by * p.closest_m)
+            at = climb(hum, hum.sounding_alike(at.bicycle, q), job, share, FEW)
+            went = at.bicycle.passby.speed_mps / p.speed_mps
+            # back where it was, or too low to count
+            if math.log(went) * math.log(by) < 0.0 or at.value < top.value - FAR_BELOW:
+                break
+            found.append(at)
+    return found
 
 
 def _sounding_alike(hum: Hum, top: Summit, loudest: float) -> list[Bicycle]:

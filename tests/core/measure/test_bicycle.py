@@ -192,13 +192,13 @@ def test_a_short_coherence_time_is_blurred_more_than_a_long_one() -> None:
     assert -0.3 < shorter[2] < 0.0
 
 
-def _judged(wheels: Wheels | None, level_db: np.ndarray) -> tuple[str, ...]:
+def _judged(wheels: Wheels | None, level_db: np.ndarray, told: bool = False) -> tuple[str, ...]:
     p = HUM
     u = np.full(TIMES.size, 0.2)
     track = Track(TIMES, p.pitch(TIMES), u, level_db)
     cov = np.diag([0.1, 0.5, 0.2, 0.05, 0.01]) ** 2
     model = ModelFit(p, cov, "incoherent", NO_UNREST, 0.0, np.zeros(5))
-    return judge_shape(model, track, -60.0, wheels=wheels).faults
+    return judge_shape(model, track, -60.0, wheels=wheels, told=told).faults
 
 
 def test_a_beating_level_speaks_against_one_wheel_but_not_against_two() -> None:
@@ -208,6 +208,17 @@ def test_a_beating_level_speaks_against_one_wheel_but_not_against_two() -> None:
     assert ELSEWHERE not in _judged(heard, beating)
     assert ELSEWHERE in _judged(replace(heard, fading_told=12.0), beating)
     assert ELSEWHERE in _judged(replace(heard, fading=0.1), beating)
+
+
+def test_of_told_wheels_that_keep_their_phase_the_level_need_not_tell_as_much() -> None:
+    beating = 8.0 * np.cos(2 * np.pi * 1.3 * TIMES)
+    crossing = HUM.closest_m / HUM.speed_mps
+    kept = Wheels(0.01, 0.001, 1.0, 12.0, 10.0, coherence_s=2.0 * crossing)
+    lost = replace(kept, coherence_s=0.5 * crossing)
+    assert ELSEWHERE not in _judged(kept, beating, told=True)
+    assert ELSEWHERE in _judged(lost, beating, told=True)
+    assert ELSEWHERE in _judged(kept, beating, told=False)
+    assert ELSEWHERE in _judged(replace(kept, fading_told=3.0), beating, told=True)
 
 
 def test_a_hum_that_fades_is_measured_without_its_phase_and_left_open_how_many_wheels() -> None:

@@ -50,6 +50,15 @@ def test_what_clipping_adds_is_told_from_what_the_source_sounds() -> None:
     assert added(blocks, HUM).tolist() == [False, False, True]
 
 
+def test_what_is_heard_near_the_passing_alone_is_only_added_by_what_is_lower_and_louder() -> None:
+    away = np.abs(TIMES - HUM.heard_passing_s) * HUM.speed_mps / HUM.closest_m
+    brief = np.where(away < 1.2, 0.5, 0.0)
+    assert added(_blocks(SPREAD, brief), HUM).tolist() == [False, True]
+    # neither a lower line nor a louder one is made by clipping
+    assert not added(_blocks(brief, SPREAD), HUM).any()
+    assert not added(_blocks(0.2 * SPREAD, brief), HUM).any()
+
+
 def test_a_faint_line_of_which_nothing_can_be_left_is_kept() -> None:
     # a twentieth of the noise at most is left of it far away
     faint = np.where(np.abs(TIMES - HUM.heard_passing_s) < 0.4, 0.02, 0.0)

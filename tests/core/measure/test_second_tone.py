@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
@@ -12,9 +14,10 @@ from tests.core.measure.recordings import RATE, options
 
 from wayside.jobs import Job
 from wayside.measure.pipeline import measure
-from wayside.measure.result import Measurement
-from wayside.measure.second_tone import apart, off_harmonic
+from wayside.measure.result import Fit, Measurement
+from wayside.measure.second_tone import SecondTone, apart, off_harmonic, other_tyre, sentence
 from wayside.physics.passby import PassBy
+from wayside.quantity import Quantity
 from wayside.simulate.render import render
 from wayside.simulate.scene import Background, Scene, Source
 from wayside.sound.recording import Recording
@@ -142,3 +145,34 @@ def test_what_a_throbbing_buzzer_sounds_beside_its_tone_is_no_other_source(share
     speed = got.fit.speed_mps
     assert speed.u < 0.005 * p.speed_mps
     assert abs(speed.value - p.speed_mps) < 3.0 * speed.u
+
+
+def _hum(hz: float, passing_s: float, tied: bool = True) -> Fit:
+    """Return what is asked of a hum: its pass-by, its pitch and when it passes."""
+    p = PassBy(hz, 5.0, 2.0, passing_s, speed_tied=tied)
+    given = {
+        "source_hz": Quantity(hz, 0.1, "Hz"),
+        "passing_time_s": Quantity(passing_s, 0.01, "s"),
+        "speed_mps": Quantity(5.0, 0.3, "m/s"),
+        "approach_hz": Quantity(p.approach_hz, 0.1, "Hz"),
+        "recede_hz": Quantity(p.recede_hz, 0.1, "Hz"),
+    }
+    return cast(Fit, SimpleNamespace(passby=p, **given))
+
+
+def test_two_hums_a_wheelbase_apart_are_those_of_one_bicycle() -> None:
+    front = _hum(300.0, 2.0)
+    # 1.05 m behind at 5 m/s
+    assert other_tyre(front, _hum(303.0, 2.21))
+    assert other_tyre(_hum(303.0, 2.21), front)
+    # a rider beside, a rider behind, another make of tyre, and a buzzer
+    assert not other_tyre(front, _hum(303.0, 2.02))
+    assert not other_tyre(front, _hum(303.0, 2.6))
+    assert not other_tyre(front, _hum(315.0, 2.21))
+    assert not other_tyre(front, _hum(303.0, 2.21, tied=False))
+
+
+def test_the_other_tyre_s_hum_is_told_with_when_it_passes() -> None:
+    front, rear = _hum(300.0, 2.0), _hum(303.0, 2.21)
+    assert "passes 0.21 s later" in sentence(front, SecondTone(rear, False))
+    assert "passed 0.21 s before" in sentence(rear, SecondTone(front, False))
