@@ -131,41 +131,89 @@ def weigh(
         # no steady rider's scores say how much is known
         two, lone = roaming, lone.ridden(likeliest, rng, job)
     share = 1.0 / max(1.0, two.expected, two.shown, lone.shown)
-    # one wheel's scores may scatter less than two's, but no less than expected
-    scatter = two.scatter / (share * two.expected)
-    of_one = lone.scatter * max(1.0, lone.shown / lone.expected)
-    kept = others([climb(both, top.bicycle, job, share) for top in tops])
-    kept = others([*kept, *_beside(both, kept[0], share, job)])
-    parts = [_believed(top.part(scatter), 1.0 - LOOSER_SHARE / STEADY) for top in kept]
-    braked = climb(replace(both, priors=_looser(both.priors)), kept[0].bicycle, job, share)
-    parts.append(_believed(braked.part(scatter), LOOSER_SHARE / STEADY / LOOSER))
-    singles = [climb(alone, one.bicycle, job, share).part(of_one)]
-    best, hum = kept[0], both
-    steady = _log_sum([part.height for part in (*parts, *singles)])
-    top_height = ridden[0]
+    steady = _steady(two, lone, tops, share, job)
     near: list[Bicycle] = []
     if wavers > DECISIVE:
-        near = [one.bicycle for one in _elsewhere(two.roaming[likeliest], kept, share, job)]
+        near = [one.bicycle for one in _elsewhere(two.roaming[likeliest], steady.tops, share, job)]
+    believed = [(ridden[0], steady)]
     for number in sorted(range(len(two.roaming)), key=lambda n: n != likeliest):
         by = ridden[number + 1]
         if by < max(ridden) + UNLIKELY:
             continue
-        (rider, top), (lone_rider, lone_top) = two.roaming[number], lone.roaming[number]
-        found = _distinct([climb(rider, start, job, share) for start in (top.bicycle, *near)])
+        rider = _wavering(two.roaming[number], lone.roaming[number], near, share, job)
+        # heights say how likely each summit is of this rider, not how likely he is
+        believed.append((by, rider.raised(steady.height + by - ridden[0] - rider.height)))
         # other riders' summits are looked for beside the highest of the likeliest
-        near = [one.bicycle for one in found[:1]]
-        of_two = [one.part() for one in found]
-        of_lone = [climb(lone_rider, lone_top.bicycle, job, share).part()]
-        # their heights say how likely each is of this rider, not how likely he is
-        shift = steady + by - ridden[0] - _log_sum([p.height for p in (*of_two, *of_lone)])
-        parts += [replace(part, height=part.height + shift) for part in of_two]
-        singles += [replace(part, height=part.height + shift) for part in of_lone]
-        if found and by > top_height:
-            top_height, best, hum = by, found[0], rider
-    flat = replace(best.bicycle, fading=0.0, squash=0.0)
-    unfading = climb(replace(hum, fading=(0.0, EVEN), squash=EVEN), flat, job, share, FEW)
-    told = best.value - unfading.value
-    return Both(alone, hum, mixed(singles, ALL), mixed(parts, ALL), best, told, wavers > 0.0)
+        near = [top.bicycle for top in rider.tops[:1]]
+    _, best = max((one for one in believed if one[1].tops), key=lambda one: one[0])
+    flat = replace(best.tops[0].bicycle, fading=0.0, squash=0.0)
+    even = replace(best.hum, fading=(0.0, EVEN), squash=EVEN)
+    told = best.tops[0].value - climb(even, flat, job, share, FEW).value
+    singles = mixed([part for _, rider in believed for part in rider.singles], ALL)
+    parts = mixed([part for _, rider in believed for part in rider.parts], ALL)
+    return Both(alone, best.hum, singles, parts, best.tops[0], told, wavers > 0.0)
+
+
+@dataclass(frozen=True)
+class _Weighed:
+    """The summits of one way of riding.
+
+    Parameters
+    ----------
+    hum : Hum
+        Of two wheels.
+    tops : list of Summit
+        Of these, the highest first.
+    parts, singles : list of Part
+        Of two wheels, and of one.
+    """
+
+    hum: Hum
+    tops: list[Summit]
+    parts: list[Part]
+    singles: list[Part]
+
+    @property
+    def height(self) -> float:
+        """Log of the weights of all of them together (nats)."""
+        return _log_sum([part.height for part in (*self.parts, *self.singles)])
+
+    def raised(self, by: float) -> _Weighed:
+        """Return the same, likelier by so many nats."""
+        parts, singles = (
+            [replace(part, height=part.height + by) for part in each]
+            for each in (self.parts, self.singles)
+        )
+        return replace(self, parts=parts, singles=singles)
+
+
+def _steady(two: _Look, lone: _Look, tops: Sequence[Summit], share: float, job: Job) -> _Weighed:
+    """Return the summits of a steady rider, who coasts or brakes."""
+    # one wheel's scores may scatter less than two's, but no less than expected
+    scatter = two.scatter / (share * two.expected)
+    of_one = lone.scatter * max(1.0, lone.shown / lone.expected)
+    kept = others([climb(two.hum, top.bicycle, job, share) for top in tops])
+    kept = others([*kept, *_beside(two.hum, kept[0], share, job)])
+    parts = [_believed(top.part(scatter), 1.0 - LOOSER_SHARE / STEADY) for top in kept]
+    looser = replace(two.hum, priors=_looser(two.hum.priors))
+    braked = climb(looser, kept[0].bicycle, job, share).part(scatter)
+    parts.append(_believed(braked, LOOSER_SHARE / STEADY / LOOSER))
+    single = climb(lone.hum, lone.top.bicycle, job, share).part(of_one)
+    return _Weighed(two.hum, kept, parts, [single])
+
+
+def _wavering(
+    two: tuple[Hum, Summit],
+    lone: tuple[Hum, Summit],
+    near: Sequence[Bicycle],
+    share: float,
+    job: Job,
+) -> _Weighed:
+    """Return the summits of a rider who wavers, from where two wheels were seen and `near`."""
+    (hum, top), (lone_hum, lone_top) = two, lone
+    found = _distinct([climb(hum, start, job, share) for start in (top.bicycle, *near)])
+    single = climb(lone_hum, lone_top.bicycle, job, share).part()
+    return _Weighed(hum, found, [one.part() for one in found], [single])
 
 
 def _log_sum(heights: Sequence[float]) -> float:
