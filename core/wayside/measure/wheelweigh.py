@@ -46,6 +46,8 @@ EVEN, FEW = 0.01, 8
 WAVERING = tuple(belief for belief in BELIEFS if belief.waver)
 STEADY = sum(belief.share for belief in BELIEFS if not belief.waver)
 UNLIKELY = -4.0
+# all summits are asked for of riders who are about as likely as the likeliest (nats)
+ALIKE = 2.0
 REOPENED = (math.log(COHERENCE_S), COHERENCE)
 # the passing is looked for so many crossing times to either side of where it seems to be
 ELSEWHERE = (-0.5, -0.25, 0.0, 0.25, 0.5)
@@ -136,15 +138,14 @@ def weigh(
     if wavers > DECISIVE:
         near = [one.bicycle for one in _elsewhere(two.roaming[likeliest], steady.tops, share, job)]
     believed = [(ridden[0], steady)]
-    for number in sorted(range(len(two.roaming)), key=lambda n: n != likeliest):
+    for number in range(len(two.roaming)):
         by = ridden[number + 1]
         if by < max(ridden) + UNLIKELY:
             continue
-        rider = _wavering(two.roaming[number], lone.roaming[number], near, share, job)
+        starts = near if by > max(ridden) - ALIKE else near[:1]
+        rider = _wavering(two.roaming[number], lone.roaming[number], starts, share, job)
         # heights say how likely each summit is of this rider, not how likely he is
         believed.append((by, rider.raised(steady.height + by - ridden[0] - rider.height)))
-        # other riders' summits are looked for beside the highest of the likeliest
-        near = [top.bicycle for top in rider.tops[:1]]
     _, best = max((one for one in believed if one[1].tops), key=lambda one: one[0])
     flat = replace(best.tops[0].bicycle, fading=0.0, squash=0.0)
     even = replace(best.hum, fading=(0.0, EVEN), squash=EVEN)
