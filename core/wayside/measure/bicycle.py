@@ -53,6 +53,8 @@ TURNS = 2
 RATIOS, LOUDER, MOST_TOPS = (-0.014, -0.006, 0.006, 0.014), (-1.5, 1.5), 4
 # a pitch that is open by more was not heard
 MOST_OPEN_PITCH = 0.02
+# what forgets its phase sooner is no tread's hum, but a hiss that a tyre colours (s)
+LEAST_COHERENCE_S = 0.02
 # starts that no rider is heard from
 FASTEST_MPS, FARTHEST_M = 12.0, 8.0
 # others are a usual speed at so many times a usual distance
@@ -60,6 +62,10 @@ NEARER = (0.5, 1.0, 2.0)
 # so many times as fast, and with so many times the crossing time
 ALONG = ((0.7, 0.8), (0.7, 1.0), (1.4, 1.0), (1.4, 1.25))
 GUESSED_COHERENCE = math.log(0.1)
+
+
+class HissError(LinAlgError):
+    """What is heard is no hum: no phase is to be followed, of one wheel or two."""
 
 
 def strayed_db(blocks: Blocks, p: PassBy) -> float:
@@ -190,6 +196,8 @@ def both_wheels(
     ------
     LinAlgError
         If nothing is heard of a bicycle, so that the fits of one source stand alone.
+    HissError
+        If they do not stand either.
     """
     p = start.passby
     if single is not None and not anyway and _within(sound, single.fits[0].passby):
@@ -216,6 +224,8 @@ def both_wheels(
         raise LinAlgError
     told = _choice(both, job)
     model = told.fits[0]
+    if math.exp(both.best.bicycle.coherence) < LEAST_COHERENCE_S:
+        raise HissError
     if model.u(0) > MOST_OPEN_PITCH * model.passby.source_hz:
         # the phase is lost within a block, and only the level was fitted
         raise LinAlgError

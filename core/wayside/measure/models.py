@@ -20,7 +20,7 @@ from numpy.linalg import LinAlgError
 from wayside.jobs import Job
 from wayside.measure import along
 from wayside.measure.along import ACCELERATED, LEAST_BLOCKS, USABLE_PHASE_RAD
-from wayside.measure.bicycle import both_wheels
+from wayside.measure.bicycle import HissError, both_wheels
 from wayside.measure.breadth import parts_of
 from wayside.measure.demod import Blocks
 from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE, SURE, Belief, averaged
@@ -96,6 +96,8 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         return single
     try:
         return both_wheels(sound, start, priors, single, kind == "wheel", job)
+    except HissError:
+        raise
     except LinAlgError:
         if single is None:
             raise

@@ -191,7 +191,9 @@ def _look_at(
         if shadowed(refined, refused) or part_of_mimic(refined, mimics):
             continue
         try:
-            found = _followed(refined, sound, options, job.part(0.7, 0.95))
+            # of what is told to be a wheel the first to be refused is asked for both wheels anyway
+            anyway = options.source_kind == "wheel" and not refused
+            found = _followed(refined, sound, options, anyway, job.part(0.7, 0.95))
         except LinAlgError:
             rejected.append(_why_rejected(sighting, "its phase cannot be followed"))
             continue
@@ -267,7 +269,9 @@ def _around(recording: Recording, s: Sighting, start: float, stop: float) -> Sou
     )
 
 
-def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job) -> Found:
+def _followed(
+    refined: Refined, sound: Sound, options: MeasureOptions, anyway: bool, job: Job
+) -> Found:
     choice = fit_models(sound, refined, options.source_kind, Priors.from_options(options), job)
     told = options.source_kind != "unknown"
     found = _judged(refined, sound, choice, told)
@@ -275,7 +279,7 @@ def _followed(refined: Refined, sound: Sound, options: MeasureOptions, job: Job)
         other = _judged(refined, sound, choice.otherwise, told)
         if not other.shape.faults:
             return other
-    if found.shape.faults and options.source_kind == "wheel":
+    if found.shape.faults and anyway:
         with suppress(LinAlgError):
             both = beating(sound, refined, choice, Priors.from_options(options), job)
             other = _judged(refined, sound, both, told)

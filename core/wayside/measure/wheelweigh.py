@@ -320,7 +320,9 @@ def _elsewhere(
     starts = [start for one in near for start in _sounding_alike(hum, one, loudest)]
     found = _distinct([*near, *(climb(hum, start, job, share, FEW) for start in starts)])
     found = [one for one in found if one.value > found[0].value - LOST][:MOST_SUMMITS]
-    return _distinct([*found, *_walked(hum, found[0], share, job)])
+    # none may be left whose tyres are of the same make
+    walked = _walked(hum, found[0], share, job) if found else []
+    return _distinct([*found, *walked])
 
 
 def _walked(hum: Hum, top: Summit, share: float, job: Job) -> list[Summit]:

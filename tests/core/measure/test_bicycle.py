@@ -251,6 +251,21 @@ def test_of_unknown_kind_a_beating_hum_is_a_wheel_and_a_tone_with_fringes_is_non
     _within(m, truth(run, seed, m.fit.passby))
 
 
+def _coloured_hiss(seed: int) -> Recording:
+    """A hiss that a tyre rings to at 1500 Hz, for 4 ms, as loud as distance makes it."""
+    rng = np.random.default_rng(seed)
+    t = np.arange(5 * 16_000) / 16_000
+    ring = np.sin(2 * np.pi * 1500.0 * t[:800]) * np.exp(-t[:800] / 0.004)
+    hiss = np.convolve(rng.standard_normal(t.size), ring)[: t.size]
+    x = 0.1 * hiss / np.std(hiss) * phase_model(HUM, t).spread + 0.003 * rng.standard_normal(t.size)
+    return Recording.from_array(x.astype(np.float32), 16_000)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_hiss_that_rises_and_falls_as_a_bicycle_passes_has_no_pitch(seed: int) -> None:
+    assert not measure(_coloured_hiss(seed), WHEEL, others=False).found
+
+
 def test_a_hum_whose_passing_was_not_recorded_is_still_measured_as_one() -> None:
     # there is no level at the passing to ask for a beat
     run = drawn("hum, cut short", 3)
