@@ -272,7 +272,8 @@ def _around(recording: Recording, s: Sighting, start: float, stop: float) -> Sou
 def _followed(
     refined: Refined, sound: Sound, options: MeasureOptions, anyway: bool, job: Job
 ) -> Found:
-    choice = fit_models(sound, refined, options.source_kind, Priors.from_options(options), job)
+    priors = Priors.from_options(options)
+    choice = fit_models(sound, refined, options.source_kind, priors, job.part(0.0, 0.6))
     told = options.source_kind != "unknown"
     found = _judged(refined, sound, choice, told)
     if found.shape.faults and choice.otherwise is not None:
@@ -281,7 +282,7 @@ def _followed(
             return other
     if found.shape.faults and anyway:
         with suppress(LinAlgError):
-            both = beating(sound, refined, choice, Priors.from_options(options), job)
+            both = beating(sound, refined, choice, priors, job.part(0.6, 1.0))
             other = _judged(refined, sound, both, told)
             if not other.shape.faults:
                 return other
