@@ -222,10 +222,10 @@ def both_wheels(
         raise LinAlgError
     if fast and _as_fast(both, p, job) > both.height:
         raise LinAlgError
-    told = _choice(both, job)
-    model = told.fits[0]
     if math.exp(both.best.bicycle.coherence) < LEAST_COHERENCE_S:
         raise HissError
+    told = _choice(both, job)
+    model = told.fits[0]
     if model.u(0) > MOST_OPEN_PITCH * model.passby.source_hz:
         # the phase is lost within a block, and only the level was fitted
         raise LinAlgError

@@ -124,11 +124,13 @@ def weigh(
     lone = _first_look(alone, [one], wheel, rng, job)
     ridden, likeliest = [0.0], 0
     if wheel:
-        likeliest = two.likeliest
-        roaming = two.ridden(likeliest, rng, job)
+        likeliest, roaming = two.likeliest, two
+        shares = (1.0 / max(1.0, two.expected), 1.0)
+        if max(_wavers(_how_ridden(two, lone, share)) for share in shares) > UNLIKELY:
+            roaming = two.ridden(likeliest, rng, job)
         # what a lost phase makes less of may all be told by a phase that is kept, and a waver
         ridden = _how_ridden(two, lone, 1.0 / max(1.0, min(two.expected, roaming.expected)))
-    wavers = _log_sum(ridden[1:]) - ridden[0]
+    wavers = _wavers(ridden)
     if wavers > DECISIVE:
         # no steady rider's scores say how much is known
         two, lone = roaming, lone.ridden(likeliest, rng, job)
@@ -288,6 +290,11 @@ def _how_ridden(two: _Look, lone: _Look, share: float) -> list[float]:
         + math.log(believed)
         for (hum, one), (lone_hum, other), believed in zip(two.all, lone.all, shares, strict=True)
     ]
+
+
+def _wavers(ridden: Sequence[float]) -> float:
+    """Return by how much it is likelier that the rider wavers than that he does not (nats)."""
+    return _log_sum(ridden[1:]) - ridden[0]
 
 
 def keeps_its_phase(bicycle: Bicycle) -> bool:

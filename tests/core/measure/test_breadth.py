@@ -20,6 +20,7 @@ from tests.core.measure.recordings import SOUND_SPEED
 from wayside.measure import models
 from wayside.measure.breadth import WIDE, part_of, parts_of
 from wayside.measure.demod import Blocks
+from wayside.measure.doubt import BELIEFS
 from wayside.measure.ladder import moved, scale_of
 from wayside.measure.mixture import Part, mixed, steps_between, weights_of
 from wayside.measure.motion import phase_model
@@ -140,4 +141,4 @@ def test_a_sure_fit_stays_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     assert crossing @ part_of(seen.fit).covariance @ crossing < WIDE**2
     (part,) = seen.parts
     assert part.passby == seen.fit.mean
-    assert part.height == seen.fit.loglik + np.log(0.8)
+    assert part.height == seen.fit.loglik + np.log(BELIEFS[0].share)
