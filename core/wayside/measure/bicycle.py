@@ -50,7 +50,8 @@ BEATS_DB, FADES_DB, ABOVE_NOISE = 2.5, 4.5, 10.0
 REACH, LEAST_REACH_S, MOST_BLOCKS = 8.0, 1.5, 600
 # turns of making the blocks along the fit
 TURNS = 2
-RATIOS, LOUDER, MOST_TOPS = (-0.014, -0.006, 0.006, 0.014), (-1.5, 1.5), 4
+RATIOS, LOUDER, MOST_TOPS = (-0.006, 0.006), (-1.5, 1.5), 4
+WIDE_RATIOS = (-0.014, *RATIOS, 0.014)
 # a pitch that is open by more was not heard
 MOST_OPEN_PITCH = 0.02
 # what forgets its phase sooner is no tread's hum, but a hiss that a tyre colours (s)
@@ -127,9 +128,11 @@ def fit_both(
         one = climb(Hum(blocks, priors, 1), one.bicycle, job)
     job.step(0.6, "Fitting two wheels")
     pair = Hum(blocks, priors, 2)
+    # lines so narrow that they are told apart are missed from a start between them
+    ratios = WIDE_RATIOS if others_at or keeps_its_phase(one.bicycle) else RATIOS
     near = [
         climb(pair, replace(one.bicycle, ratio=ratio, louder=louder), job, steps=FEW)
-        for ratio in RATIOS
+        for ratio in ratios
         for louder in LOUDER
     ]
     near.sort(key=lambda top: -top.value)
