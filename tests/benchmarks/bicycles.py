@@ -19,7 +19,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 from tests.benchmarks import harness
-from tests.benchmarks.harness import Kept, Row, in_parallel, markdown, parser, say
+from tests.benchmarks.harness import Kept, Row, by_kind, median, percent
 from tests.benchmarks.one_run import Outcome, measure_recording
 
 from wayside.measure.options import MeasureOptions
@@ -182,15 +182,22 @@ class Tread:
         return np.interp((number + late) / per_m, ridden.way_m, ridden.times_s), strong
 
 
+def _struck(
+    ridden: Ridden, off_m: float, height_m: float, tread: Tread, per_m: float, rng: Rng
+) -> FloatArray:
+    """Return the strikes as they are heard, before they ring."""
+    struck = np.zeros(int(ridden.length_s * RATE_HZ) + TAIL)
+    when, strong = tread.strikes(ridden, per_m, rng)
+    for at, gain in ridden.heard(when, off_m, height_m):
+        _placed(struck, at, gain * strong)
+    return struck
+
+
 def _tyre(ridden: Ridden, off_m: float, tread: Tread, per_m: float, rng: Rng) -> FloatArray:
     """Return one tyre as it is heard: strikes and hiss."""
     n = int(ridden.length_s * RATE_HZ)
     rings = _resonances(rng, (200.0, 1800.0), (0.0006, 0.003))
-    struck = np.zeros(n + TAIL)
-    when, strong = tread.strikes(ridden, per_m, rng)
-    for at, gain in ridden.heard(when, off_m, TYRE_M):
-        _placed(struck, at, gain * strong)
-    hum = np.convolve(struck, rings)[:n]
+    hum = np.convolve(_struck(ridden, off_m, TYRE_M, tread, per_m, rng), rings)[:n]
     t = np.arange(n) / RATE_HZ
     grid = np.arange(ridden.times_s[0], ridden.times_s[-1], 1.0 / RATE_HZ)
     hiss = np.convolve(rng.standard_normal(grid.size), rings)[: grid.size]
@@ -209,10 +216,7 @@ def _clicks(ridden: Ridden, off_m: float, turn_m: float, rng: Rng) -> FloatArray
     n = int(ridden.length_s * RATE_HZ)
     even = np.zeros(int(rng.integers(18, 40)))
     hub = Tread(even, np.ones(even.size), 0.01, 0.2)
-    struck = np.zeros(n + TAIL)
-    when, strong = hub.strikes(ridden, even.size / turn_m, rng)
-    for at, gain in ridden.heard(when, off_m, HUB_M):
-        _placed(struck, at, gain * strong)
+    struck = _struck(ridden, off_m, HUB_M, hub, even.size / turn_m, rng)
     return np.convolve(struck, _resonances(rng, (2500.0, 6000.0), (0.0003, 0.001)))[:n]
 
 
@@ -302,9 +306,6 @@ def row_of(rider: str, outcomes: list[Outcome]) -> Row:
     """Sum up the outcomes of one kind of rider."""
     found = [o for o in outcomes if o.found]
 
-    def percent(hits: int, of: int) -> float:
-        return 100.0 * hits / of if of else math.nan
-
     def inside(name: str) -> str:
         both = [sum(o.within[name][i] for o in found) for i in (0, 1)]
         return " / ".join(f"{percent(n, len(found)):.0f}" for n in both)
@@ -316,14 +317,10 @@ def row_of(rider: str, outcomes: list[Outcome]) -> Row:
         "found (%)": percent(len(found), len(outcomes)),
         **{f"{name}: in 68 / 95 % interval (%)": inside(name) for name in JUDGED},
         "speed beyond 4 u (%)": percent(sum(one > 4.0 for one in z), len(found)),
-        "median error of speed (m/s)": _median([abs(o.errors["speed_mps"]) for o in found]),
-        "median u of speed (m/s)": _median([o.us["speed_mps"] for o in found]),
+        "median error of speed (m/s)": median([abs(o.errors["speed_mps"]) for o in found]),
+        "median u of speed (m/s)": median([o.us["speed_mps"] for o in found]),
         "seconds a run": float(np.mean([o.seconds for o in outcomes])),
     }
-
-
-def _median(values: list[float]) -> float:
-    return float(np.median(values)) if values else math.nan
 
 
 def write_page(path: Path, kept: Kept) -> None:
@@ -344,18 +341,7 @@ def write_page(path: Path, kept: Kept) -> None:
 
 def main() -> None:
     """Run the benchmark from the command line."""
-    options = parser(__doc__, "bicycles")
-    options.add_argument("--runs", type=int, default=100, help="recordings of each kind")
-    args = options.parse_args()
-    kept = Kept(args.out / "bicycles.csv", COLUMNS)
-    for rider in RIDERS:
-        if not args.again and kept.has(rider, args.runs):
-            continue
-        items = [(rider, seed) for seed in range(args.runs)]
-        kept.keep(row_of(rider, [o for _, o in in_parallel(one, items, args.processes)]))
-        write_page(args.out / "bicycles.md", kept)
-        say(f"{rider}: done")
-    print(markdown(COLUMNS, list(kept.rows.values())))
+    by_kind(__doc__, "bicycles", COLUMNS, RIDERS, one, row_of, write_page)
 
 
 if __name__ == "__main__":

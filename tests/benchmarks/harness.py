@@ -10,9 +10,11 @@ import os
 import platform
 import sys
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
+
+import numpy as np
 
 ROOT = Path(__file__).resolve().parents[2]
 VALIDATION = ROOT / "docs" / "validation"
@@ -107,6 +109,56 @@ def write_page(
         f"Made by `python -m tests.benchmarks.{name}`. {machine()}\n",
         encoding="utf-8",
     )
+
+
+def percent(hits: int, of: int) -> float:
+    """Return a share in per cent, NaN of nothing."""
+    return 100.0 * hits / of if of else math.nan
+
+
+def median(values: Sequence[float]) -> float:
+    """Return the median, NaN of nothing."""
+    return float(np.median(values)) if values else math.nan
+
+
+def by_kind(
+    text: str | None,
+    name: str,
+    columns: Sequence[str],
+    kinds: Iterable[str],
+    one: Callable[[tuple[str, int]], Any],
+    row_of: Callable[[str, list[Any]], Row],
+    write: Callable[[Path, Kept], None],
+) -> None:
+    """Run a benchmark of so many recordings of each kind from the command line.
+
+    Parameters
+    ----------
+    text : str or None
+        What its help says.
+    name : str
+        Of the runner, the table and the page.
+    columns : sequence of str
+    kinds : iterable of str
+    one : callable
+        Measures the recording of a kind and a seed.
+    row_of : callable
+        Sums up what came of a kind.
+    write : callable
+        Writes the page.
+    """
+    options = parser(text, name)
+    options.add_argument("--runs", type=int, default=100, help="recordings of each kind")
+    args = options.parse_args()
+    kept = Kept(args.out / f"{name}.csv", columns)
+    for kind in kinds:
+        if not args.again and kept.has(kind, args.runs):
+            continue
+        items = [(kind, seed) for seed in range(args.runs)]
+        kept.keep(row_of(kind, [o for _, o in in_parallel(one, items, args.processes)]))
+        write(args.out / f"{name}.md", kept)
+        say(f"{kind}: done")
+    print(markdown(columns, list(kept.rows.values())))
 
 
 def machine() -> str:

@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 from tests.benchmarks import harness
-from tests.benchmarks.harness import Kept, Row, in_parallel, markdown, parser, say
+from tests.benchmarks.harness import Kept, Row, by_kind, median, percent
 from tests.benchmarks.one_run import Outcome, measure_recording
 
 from wayside.measure.options import MeasureOptions
@@ -207,23 +207,16 @@ def row_of(kind: str, outcomes: list[tuple[Outcome, float]]) -> Row:
     ]
     z = np.array([abs(error / u) for error, u, _ in found])
 
-    def percent(hits: int, of: int) -> float:
-        return 100.0 * hits / of if of else math.nan
-
     return {
         "what passes": kind,
         "runs": len(outcomes),
         "found (%)": percent(len(found), len(outcomes)),
         "speed within 1.96 u (%)": percent(int(np.sum(z < 1.96)), len(found)),
         f"speed beyond {FAR_OFF:g} u (%)": percent(int(np.sum(z > FAR_OFF)), len(found)),
-        "median error of speed (%)": _median([100 * abs(error) / v for error, _, v in found]),
-        "median u of speed (%)": _median([100 * u / v for _, u, v in found]),
+        "median error of speed (%)": median([100 * abs(error) / v for error, _, v in found]),
+        "median u of speed (%)": median([100 * u / v for _, u, v in found]),
         "seconds a run": float(np.mean([o.seconds for o, _ in outcomes])),
     }
-
-
-def _median(values: list[float]) -> float:
-    return float(np.median(values)) if values else math.nan
 
 
 def write_page(path: Path, kept: Kept) -> None:
@@ -245,18 +238,7 @@ def write_page(path: Path, kept: Kept) -> None:
 
 def main() -> None:
     """Run the benchmark from the command line."""
-    options = parser(__doc__, "vehicles")
-    options.add_argument("--runs", type=int, default=100, help="recordings of each kind")
-    args = options.parse_args()
-    kept = Kept(args.out / "vehicles.csv", COLUMNS)
-    for kind in VEHICLES:
-        if not args.again and kept.has(kind, args.runs):
-            continue
-        items = [(kind, seed) for seed in range(args.runs)]
-        kept.keep(row_of(kind, [o for _, o in in_parallel(one, items, args.processes)]))
-        write_page(args.out / "vehicles.md", kept)
-        say(f"{kind}: done")
-    print(markdown(COLUMNS, list(kept.rows.values())))
+    by_kind(__doc__, "vehicles", COLUMNS, VEHICLES, one, row_of, write_page)
 
 
 if __name__ == "__main__":

@@ -38,7 +38,7 @@ from wayside.measure.staging import FAST_MPS, VEHICLE
 from wayside.measure.twowheels import AT_RATIO, RATIO, Bicycle, Hum
 from wayside.measure.unrest import Unrest
 from wayside.measure.wheelclimb import COHERENCE_KNOWN, STEPS, Summit, climb, with_true_coherence
-from wayside.measure.wheelweigh import FEW, Both, keeps_its_phase, others, weigh
+from wayside.measure.wheelweigh import FEW, Both, keeps_its_phase, nearly_alike, others, weigh
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -114,10 +114,10 @@ def fit_both(
         If the envelopes tell nothing of the motion.
     """
     if p.speed_mps > FASTEST_MPS or p.closest_m > FARTHEST_M:
-        p = p.with_(speed_mps=priors.usual.speed_mps, closest_m=priors.likely_closest_m)
+        p = _as_usual(p, priors)
     job.step(0.4, "Fitting one wheel")
     alone = Hum(blocks, priors, 1)
-    starts = [p, *others_at]
+    starts = dict.fromkeys([p, *others_at])
     steps = FEW if others_at else STEPS
     tops = [climb(alone, _guess(blocks, q), job, steps=steps) for q in starts]
     one = max(tops, key=lambda top: top.value)
@@ -137,28 +137,23 @@ def fit_both(
     ]
     near.sort(key=lambda top: -top.value)
     tops = [climb(pair, top.bicycle, job) for top in near[:MOST_TOPS]]
-    if others_at or keeps_its_phase(max(tops, key=lambda top: top.value).bicycle):
+    best = max(tops, key=lambda top: top.value).bicycle
+    if others_at or keeps_its_phase(best):
         # two lines side by side may have led one wheel away
-        tops += [climb(pair, start, job, steps=FEW) for start in _along_ridge(pair, tops)]
+        tops += [climb(pair, start, job, steps=FEW) for start in nearly_alike(pair, best, ALONG)]
     alone, (one,) = with_true_coherence(Hum(blocks, priors, 1), [one], job)
     both, tops = with_true_coherence(pair, others(tops), job)
     return weigh(alone, one, both, tops, wheel, job)
 
 
-def _along_ridge(pair: Hum, tops: list[Summit]) -> list[Bicycle]:
-    """Return starts that sound nearly like the highest summit, slower or faster, near or far."""
-    best = max(tops, key=lambda top: top.value).bicycle
-    p = best.passby
-    other = [
-        p.with_(speed_mps=by * p.speed_mps, closest_m=by * long * p.closest_m) for by, long in ALONG
-    ]
-    return [pair.drawn_to(best, q) for q in other]
+def _as_usual(p: PassBy, priors: Priors) -> PassBy:
+    return p.with_(speed_mps=priors.usual.speed_mps, closest_m=priors.likely_closest_m)
 
 
-def _elsewhere(p: PassBy, priors: Priors) -> list[PassBy]:
+def _staged(p: PassBy, priors: Priors) -> list[PassBy]:
     """Return where else a rider may pass, whom one phase alone has not led to."""
-    staged = p.with_(speed_mps=priors.usual.speed_mps, closest_m=priors.likely_closest_m)
-    return [staged.with_(closest_m=by * staged.closest_m) for by in NEARER]
+    usual = _as_usual(p, priors)
+    return [usual.with_(closest_m=by * usual.closest_m) for by in NEARER]
 
 
 def _fixed(hum: Hum, best: Summit, p: PassBy, job: Job) -> Summit:
@@ -219,7 +214,7 @@ def both_wheels(
         # counted on one of the wheels, nobody knows which
         n, u = priors.cycles_per_metre
         held = replace(held, cycles_per_metre=(n, math.hypot(u, 0.5 * RATIO * n)))
-    others_at = _elsewhere(p, held) if anyway else ()
+    others_at = _staged(p, held) if anyway else ()
     both = fit_both(sound, start, p, blocks, held, wheel, job, others_at)
     if not wheel and not _called_for(both, single, p, job):
         raise LinAlgError

@@ -83,45 +83,22 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         Distance and treads per metre, where known.
     job : Job
     """
-    if kind == "tone" or (start.coherent and kind != "wheel"):
-        return _fit_kind(sound, start, kind, priors, job)
     single = None
-    with suppress(LinAlgError):
+    if kind == "tone" or start.coherent:
         single = _fit_kind(sound, start, kind, priors, job)
-    if start.coherent and (single is None or single.fits[0].method == "coherent"):
-        if single is None:
-            raise LinAlgError
-        return single
+        if kind != "wheel" or single.fits[0].method == "coherent":
+            return single
+    else:
+        with suppress(LinAlgError):
+            single = _fit_kind(sound, start, kind, priors, job)
     if kind != "wheel" and single is not None and single.fits[0].passby.speed_mps > FAST_MPS:
         return single
     try:
         return both_wheels(sound, start, priors, single, kind == "wheel", job)
-    except HissError:
-        raise
-    except LinAlgError:
-        if single is None:
+    except LinAlgError as lost:
+        if single is None or isinstance(lost, HissError):
             raise
         return single
-
-
-def beating(sound: Sound, start: Refined, single: Choice, priors: Priors, job: Job) -> Choice:
-    """Return the fits of both wheels to what is told to be one, where one alone was refused.
-
-    Parameters
-    ----------
-    sound : Sound
-    start : Refined
-    single : Choice
-        The fits that were refused.
-    priors : Priors
-    job : Job
-
-    Raises
-    ------
-    LinAlgError
-        If nothing is heard of a bicycle.
-    """
-    return both_wheels(sound, start, priors, single, True, job, anyway=True)
 
 
 def _fit_kind(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:

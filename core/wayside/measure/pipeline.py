@@ -13,12 +13,13 @@ from wayside.errors import InputError
 from wayside.jobs import QUIET, Job
 from wayside.measure.assemble import as_fit
 from wayside.measure.autogain import unlevelled
+from wayside.measure.bicycle import both_wheels
 from wayside.measure.channel_words import told_by_channels
 from wayside.measure.fitted import Choice, ModelFit
 from wayside.measure.follow import faintest_db, follow
 from wayside.measure.gusts import gustiness, heard_alone
 from wayside.measure.hunt import Sighting, hunt, sound_between, straightened
-from wayside.measure.models import beating, fit_models
+from wayside.measure.models import fit_models
 from wayside.measure.motion import to_vector
 from wayside.measure.options import SOURCE_KINDS, MeasureOptions
 from wayside.measure.others import Band, with_others
@@ -282,7 +283,8 @@ def _followed(
             return other
     if found.shape.faults and anyway:
         with suppress(LinAlgError):
-            both = beating(sound, refined, choice, priors, job.part(0.6, 1.0))
+            part = job.part(0.6, 1.0)
+            both = both_wheels(sound, refined, priors, choice, True, part, anyway=True)
             other = _judged(refined, sound, both, told)
             if not other.shape.faults:
                 return other

@@ -19,6 +19,7 @@ from wayside.measure.hunt import Sighting
 from wayside.measure.motion import from_curve
 from wayside.measure.result import Fit, Measurement
 from wayside.measure.search import Candidate
+from wayside.measure.wheelweigh import MOST_RATIO
 from wayside.physics.passby import PassBy
 
 InBand = Callable[[tuple[float, float]], Measurement]
@@ -32,8 +33,8 @@ SURELY_NOT_HARMONIC = {"coherent": 0.003, "incoherent": 0.012}
 MIXED = 0.1
 """Tones nearer to each other than this fraction are mixed up easily."""
 
-TYRES, WHEELBASES_M = 0.03, (0.5, 1.6)
-"""Treads per metre of both tyres of a bicycle differ by less, and so far are they apart."""
+WHEELBASES_M = (0.5, 1.6)
+"""So far are the tyres of a bicycle apart."""
 
 SAME_SPEED, SAME_PLACE = 0.01, 0.05
 
@@ -75,7 +76,7 @@ def second_tone(
         return None
     p = m.fit.passby
     seen = [s.candidate for s in sightings if s.candidate.evidence >= least_evidence]
-    least = TYRES if both_tyres else NOT_HARMONIC
+    least = MOST_RATIO if both_tyres else NOT_HARMONIC
     tried = [
         one.alpha_hz
         for one in seen
@@ -128,7 +129,7 @@ def other_tyre(first: Fit, other: Fit) -> bool:
     p, q = first.passby, other.passby
     behind_m = p.speed_mps * abs(q.passing_time_s - p.passing_time_s)
     tied = p.speed_tied and q.speed_tied
-    alike = abs(q.source_hz / p.source_hz - 1.0) < TYRES
+    alike = abs(q.source_hz / p.source_hz - 1.0) < MOST_RATIO
     return tied and alike and WHEELBASES_M[0] < behind_m < WHEELBASES_M[1]
 
 

@@ -54,7 +54,7 @@ ELSEWHERE = (-0.5, -0.25, 0.0, 0.25, 0.5)
 LOST, MOST_SUMMITS = 10.0, 8
 # from one summit to the next so many times as fast and as far away, and no more steps to a side
 FASTER, MOST_STEPS, FAR_BELOW = 1.1, 4, 5.0
-# so many times as fast others may be that sound nearly alike
+# so many times as fast, and with so many times the crossing time, others may sound nearly alike
 BESIDE = (0.8, 0.9, 0.95, 1.05, 1.1, 1.25)
 # a speed so far from a usual one (log) is not the only one to start from
 UNUSUAL = 0.5
@@ -303,13 +303,31 @@ def keeps_its_phase(bicycle: Bicycle) -> bool:
     return math.exp(bicycle.coherence) > p.closest_m / p.speed_mps
 
 
+def nearly_alike(hum: Hum, bicycle: Bicycle, ways: Sequence[tuple[float, float]]) -> list[Bicycle]:
+    """Return bicycles that sound nearly like one, slower or faster, near or far.
+
+    Parameters
+    ----------
+    hum : Hum
+        Of a steady rider.
+    bicycle : Bicycle
+    ways : sequence of tuple of float
+        So many times as fast, and with so many times the crossing time.
+    """
+    p = bicycle.passby
+    other = [
+        p.with_(speed_mps=by * p.speed_mps, closest_m=by * longer * p.closest_m)
+        for by, longer in ways
+    ]
+    return [hum.drawn_to(bicycle, q) for q in other]
+
+
 def _beside(hum: Hum, top: Summit, share: float, job: Job) -> list[Summit]:
     """Return summits beside one whose wheels keep their phase, which sound nearly like it."""
     if not keeps_its_phase(top.bicycle):
         return []
-    p = top.bicycle.passby
-    beside = [p.with_(speed_mps=by * p.speed_mps, closest_m=by**2 * p.closest_m) for by in BESIDE]
-    return [climb(hum, hum.drawn_to(top.bicycle, q), job, share, FEW) for q in beside]
+    beside = nearly_alike(hum, top.bicycle, [(by, by) for by in BESIDE])
+    return [climb(hum, start, job, share, FEW) for start in beside]
 
 
 def _elsewhere(
