@@ -110,7 +110,7 @@ def check_channels(
     for sound in sounds:
         job.check()
         try:
-            alone.append(fit_models(sound, found, kind, priors, job.part(0.0, 0.0)).fits[0])
+            alone.append(fit_models(sound, found, kind, priors, True, job.part(0.0, 0.0)).fits[0])
         except (np.linalg.LinAlgError, ValueError):
             alone.append(None)
     block = float(

@@ -39,33 +39,48 @@ class Foretold:
         square = self.miss.real**2 + self.miss.imag**2
         return np.asarray(-np.sum(square / self.variance + np.log(self.variance), axis=2).T)
 
-    def slopes(self, steps: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return slopes and information of the first model, from the others a step away each.
+    def changes(self, steps: FloatArray) -> tuple[ComplexArray, FloatArray]:
+        """Return how the misses move and the variances grow, over the size that misses have.
 
         Parameters
         ----------
         steps : ndarray, shape (m - 1,)
+            How far each of the other models is from the first.
 
         Returns
         -------
-        scores : ndarray, shape (n_blocks, m - 1)
-            Slopes of the log-likelihood block by block.
-        information : ndarray, shape (m - 1, m - 1)
-            Expected curvature, given what is heard up to each block.
+        turn, swell : ndarray, shape (n_blocks, m - 1, n_harmonics)
+            A step of 1, of misses (complex) and of variances.
         """
         by = steps[None, :, None]
         s = self.variance[:, :1]
-        miss = self.miss[:, :1]
-        turn = (self.miss[:, 1:] - miss) / by / np.sqrt(s)
+        turn = (self.miss[:, 1:] - self.miss[:, :1]) / by / np.sqrt(s)
         swell = (self.variance[:, 1:] - s) / by / s
-        white = miss / np.sqrt(s)
+        return turn, swell
+
+    def slopes(self, turn: ComplexArray, swell: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return slopes and information of the first model.
+
+        Parameters
+        ----------
+        turn, swell : ndarray, shape (n_blocks, n_open, n_harmonics)
+            See `changes`.
+
+        Returns
+        -------
+        scores : ndarray, shape (n_blocks, n_open)
+            Slopes of the log-likelihood block by block.
+        information : ndarray, shape (n_open, n_open)
+            Expected curvature, given what is heard up to each block.
+        """
+        white = self.miss[:, :1] / np.sqrt(self.variance[:, :1])
         square = white.real**2 + white.imag**2
         scores = np.sum(
             -2.0 * (white.real * turn.real + white.imag * turn.imag) + (square - 1.0) * swell,
             axis=2,
         )
         rows = np.concatenate([np.sqrt(2.0) * turn.real, np.sqrt(2.0) * turn.imag, swell], axis=2)
-        flat = rows.transpose(1, 0, 2).reshape(steps.size, -1)
+        flat = rows.transpose(1, 0, 2).reshape(turn.shape[1], -1)
         return np.asarray(scores), np.asarray(flat @ flat.T)
 
 

@@ -70,7 +70,9 @@ DRAWN_AWAY, AROUND = 0.25, 2.0
 ENGINE_LINES = 3
 
 
-def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:
+def fit_models(
+    sound: Sound, start: Refined, kind: str, priors: Priors, both: bool, job: Job
+) -> Choice:
     """Fit the models that the source kind calls for.
 
     Parameters
@@ -81,12 +83,14 @@ def fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
         ``"tone"``, ``"wheel"`` or ``"unknown"``.
     priors : Priors
         Distance and treads per metre, where known.
+    both : bool
+        Whether a hum whose phase cannot be followed may be that of both wheels of a bicycle.
     job : Job
     """
     single = None
-    if kind == "tone" or start.coherent:
+    if kind == "tone" or start.coherent or not both:
         single = _fit_kind(sound, start, kind, priors, job)
-        if kind != "wheel" or single.fits[0].method == "coherent":
+        if kind != "wheel" or not both or single.fits[0].method == "coherent":
             return single
     else:
         with suppress(LinAlgError):

@@ -75,6 +75,7 @@ def measure(
     options: MeasureOptions | None = None,
     job: Job = QUIET,
     others: bool = True,
+    both: bool = True,
 ) -> Measurement:
     """Find and measure the pass-by in a recording.
 
@@ -88,6 +89,8 @@ def measure(
         Progress and cancellation.
     others : bool
         Whether to look for further passes, which are told in a warning each.
+    both : bool
+        Whether a hum whose phase cannot be followed may be that of both wheels of a bicycle.
 
     Returns
     -------
@@ -110,12 +113,12 @@ def measure(
     best = max((s.evidence for s in sightings), default=0.0)
     if best < SIGHTING:
         return _nothing(options, best, _why_nothing(sightings), start, stop)
-    look = _look_at(recording, options, sightings, start, stop, job)
+    look = _look_at(recording, options, sightings, start, stop, both, job)
     if look.chosen is None:
         # so loud a tone may have been seen too roughly to be followed
         again = straightened(recording, start, stop, options.band_hz, sightings, job)
         if again:
-            closer = _look_at(recording, options, again, start, stop, job, look.explained)
+            closer = _look_at(recording, options, again, start, stop, both, job, look.explained)
             look = replace(look, chosen=closer.chosen)
             sightings = [*sightings, *again]
     chosen = look.chosen
@@ -133,7 +136,9 @@ def measure(
             within = replace(within, approach_window_s=None, recede_window_s=None)
         if band is not None:
             within = replace(within, band_hz=band)
-        return measure(recording, within, Job(cancelled=job.cancelled), others=False)
+        # a tone beside the first is told in a sentence: for that one phase has to do
+        alone = band is None
+        return measure(recording, within, Job(cancelled=job.cancelled), others=False, both=alone)
 
     tyres = chosen.choice.wheels is not None
     result = with_others(result, sightings, THRESHOLD, between, tyres)
@@ -148,6 +153,7 @@ def _look_at(
     sightings: list[Sighting],
     start: float,
     stop: float,
+    both: bool,
     job: Job,
     explained: float = 0.0,
 ) -> _Look:
@@ -193,8 +199,8 @@ def _look_at(
             continue
         try:
             # of what is told to be a wheel the first to be refused is asked for both wheels anyway
-            anyway = options.source_kind == "wheel" and not refused
-            found = _followed(refined, sound, options, anyway, job.part(0.7, 0.95))
+            anyway = both and options.source_kind == "wheel" and not refused
+            found = _followed(refined, sound, options, both, anyway, job.part(0.7, 0.95))
         except LinAlgError:
             rejected.append(_why_rejected(sighting, "its phase cannot be followed"))
             continue
@@ -271,10 +277,10 @@ def _around(recording: Recording, s: Sighting, start: float, stop: float) -> Sou
 
 
 def _followed(
-    refined: Refined, sound: Sound, options: MeasureOptions, anyway: bool, job: Job
+    refined: Refined, sound: Sound, options: MeasureOptions, both: bool, anyway: bool, job: Job
 ) -> Found:
     priors = Priors.from_options(options)
-    choice = fit_models(sound, refined, options.source_kind, priors, job.part(0.0, 0.6))
+    choice = fit_models(sound, refined, options.source_kind, priors, both, job.part(0.0, 0.6))
     told = options.source_kind != "unknown"
     found = _judged(refined, sound, choice, told)
     if found.shape.faults and choice.otherwise is not None:
@@ -284,8 +290,8 @@ def _followed(
     if found.shape.faults and anyway:
         with suppress(LinAlgError):
             part = job.part(0.6, 1.0)
-            both = both_wheels(sound, refined, priors, choice, True, part, anyway=True)
-            other = _judged(refined, sound, both, told)
+            pair = both_wheels(sound, refined, priors, choice, True, part, anyway=True)
+            other = _judged(refined, sound, pair, told)
             if not other.shape.faults:
                 return other
     return found

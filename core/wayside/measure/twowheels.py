@@ -18,6 +18,7 @@ import numpy.typing as npt
 from wayside.measure.demod import Blocks
 from wayside.measure.foretold import Foretold, foretold
 from wayside.measure.ladder import moved
+from wayside.measure.likely import log_likelihood
 from wayside.measure.mixture import steps_between
 from wayside.measure.motion import PhaseModel, lever_at, phase_model
 from wayside.measure.phasefit import ALL, Priors
@@ -117,6 +118,17 @@ class Bicycle:
     balance: FloatArray
     hiss: FloatArray
 
+    @property
+    def rear(self) -> FloatArray:
+        """The rear wheel's share of each harmonic's power, shape (n_harmonics,)."""
+        return np.asarray(1.0 / (1.0 + np.exp(-self.louder - self.balance)))
+
+    @property
+    def share(self) -> float:
+        """The rear wheel's share of all power, and of the way between the wheels."""
+        power = np.exp(self.power)
+        return float(power @ self.rear) / float(power.sum())
+
     def moved(self, step: FloatArray) -> Bicycle:
         """Return another, `step` away, shape (SHARED + 3 n_harmonics,)."""
         n = self.power.size
@@ -185,16 +197,35 @@ class Hum:
     ride: Ride | None = None
     waver: float = 0.0
 
-    def foretold(self, bicycles: Sequence[Bicycle]) -> Foretold:
-        """Return how well each of several bicycles foretells the envelopes."""
+    def foretold(
+        self, bicycles: Sequence[Bicycle], shares: Sequence[float | None] | None = None
+    ) -> Foretold:
+        """Return how well each of several bicycles foretells the envelopes.
+
+        Parameters
+        ----------
+        bicycles : sequence of Bicycle
+        shares : sequence of float or None, optional
+            See `ways`.
+        """
         heard = Heard()
-        ways = [self.ways(bicycle, heard) for bicycle in bicycles]
+        shares = shares or [None] * len(bicycles)
+        ways = [self.ways(b, heard, share) for b, share in zip(bicycles, shares, strict=True)]
         one, other = (np.stack(way, axis=1) for way in zip(*ways, strict=True))
         kept = [self.kept(b) for b in bicycles]
-        noise = [self.blocks.noise * np.exp(b.hiss) for b in bicycles]
+        noise = [self.noise(b) for b in bicycles]
         return foretold(
             np.ascontiguousarray(self.blocks.z.T), one, other, np.array(kept), np.array(noise)
         )
+
+    def log_likelihood(self, bicycle: Bicycle) -> float:
+        """Return how likely a bicycle makes the envelopes (nats, constants left out)."""
+        ways = self.ways(bicycle)
+        return log_likelihood(self.blocks.z.T, *ways, self.kept(bicycle), self.noise(bicycle))
+
+    def noise(self, bicycle: Bicycle) -> FloatArray:
+        """Return the noise power of each harmonic, shape (n_harmonics,)."""
+        return np.asarray(self.blocks.noise * np.exp(bicycle.hiss))
 
     def kept(self, bicycle: Bicycle) -> FloatArray:
         """Return what each harmonic keeps of itself from block to block, shape (n_harmonics,)."""
@@ -274,7 +305,7 @@ class Hum:
         return model, cycles_per_s * self.ride.each_s(whole, since)
 
     def ways(
-        self, bicycle: Bicycle, heard: Heard | None = None
+        self, bicycle: Bicycle, heard: Heard | None = None, share: float | None = None
     ) -> tuple[ComplexArray, ComplexArray]:
         """Return what the hum of each wheel is multiplied by, shape (n_blocks, n_harmonics).
 
@@ -283,6 +314,9 @@ class Hum:
         bicycle : Bicycle
         heard : Heard, optional
             What was worked out for others of the same motion, and is kept for more.
+        share : float, optional
+            How far back towards the rear wheel the hum comes from, if not from where the powers
+            put it.
         """
         heard = heard or Heard()
         power = np.exp(bicycle.power)
@@ -290,8 +324,8 @@ class Hum:
             way = self._way(bicycle.passby, power, bicycle, heard)
             return np.zeros_like(way), way
         base, ratio = WHEELBASE_M * math.exp(bicycle.base), bicycle.ratio
-        rear = 1.0 / (1.0 + np.exp(-bicycle.louder - bicycle.balance))
-        share = float(power @ rear) / float(power.sum())
+        rear = bicycle.rear
+        share = bicycle.share if share is None else share
         front_wheel = wheel_of(bicycle.passby, share * base, math.exp(-share * ratio))
         rear_wheel = wheel_of(bicycle.passby, (share - 1.0) * base, math.exp((1.0 - share) * ratio))
         return (

@@ -26,11 +26,10 @@ from wayside.measure.incoherent import related
 from wayside.measure.ladder import TWO_PI
 from wayside.measure.mixture import Part
 from wayside.measure.twowheels import AT_RATIO, AT_WAVER, SHARED, Bicycle, Hum
+from wayside.measure.wheelslopes import differing, slopes_of
 
 FloatArray = npt.NDArray[np.float64]
 
-# differences for slopes; the pitch is the best known
-SMALL, SMALL_PITCH = 1e-4, 1e-6
 # the coherence time is known to this once it is found (log)
 COHERENCE_KNOWN = 0.05
 STEPS, ENOUGH, MOST_STEP, STIFFEST = 100, 0.02, 0.5, 1e5
@@ -124,17 +123,14 @@ def climb(hum: Hum, start: Bicycle, job: Job, share: float = 1.0, steps: int = S
     places = hum.open
     size = SHARED + 3 * n
 
-    def value_of(bicycle: Bicycle, terms: FloatArray) -> float:
-        return share * float(terms.sum()) + hum.known(bicycle)[2]
+    def value_of(bicycle: Bicycle) -> float:
+        return share * hum.log_likelihood(bicycle) + hum.known(bicycle)[2]
 
     def seen(bicycle: Bicycle) -> tuple[Summit, FloatArray]:
         job.check()
-        by = _differences(size)[places]
-        near = [bicycle.moved(_step(size, i, d)) for i, d in zip(places, by, strict=True)]
-        all_of = hum.foretold([bicycle, *near])
-        scores, information = all_of.slopes(by)
-        known, pull, _ = hum.known(bicycle)
-        value = value_of(bicycle, all_of.terms()[0])
+        loglik, scores, information = slopes_of(hum, bicycle)
+        known, pull, density = hum.known(bicycle)
+        value = share * loglik + density
         summit = Summit(bicycle, value, scores, information, known[np.ix_(places, places)], share)
         return summit, share * scores.sum(axis=0) + pull[places]
 
@@ -149,7 +145,7 @@ def climb(hum: Hum, start: Bicycle, job: Job, share: float = 1.0, steps: int = S
             whole = np.zeros(size)
             whole[places] = step
             trial = at.bicycle.moved(whole)
-            rise = value_of(trial, hum.foretold([trial]).terms()[0]) - at.value
+            rise = value_of(trial) - at.value
             if rise > 0:
                 break
             damping *= 6.0
@@ -162,7 +158,7 @@ def climb(hum: Hum, start: Bicycle, job: Job, share: float = 1.0, steps: int = S
                 break
             whole[places] = step
             further = at.bicycle.moved(whole)
-            gain = value_of(further, hum.foretold([further]).terms()[0]) - at.value
+            gain = value_of(further) - at.value
             if gain <= rise:
                 break
             trial, rise = further, gain
@@ -171,18 +167,6 @@ def climb(hum: Hum, start: Bicycle, job: Job, share: float = 1.0, steps: int = S
         if rise < ENOUGH:
             break
     return at
-
-
-def _differences(size: int) -> FloatArray:
-    by = np.full(size, SMALL)
-    by[0] = SMALL_PITCH
-    return by
-
-
-def _step(size: int, place: int, by: float) -> FloatArray:
-    step = np.zeros(size)
-    step[place] = by
-    return step
 
 
 def excess_shown(summit: Summit) -> float:
@@ -222,9 +206,8 @@ def scatter_of(
     noise = blocks.noise * np.exp(bicycle.hiss)
     z += np.sqrt(0.5 * noise) * (rng.normal(size=shape) + 1j * rng.normal(size=shape))
     size = SHARED + 3 * k.size
-    places = [int(i) for i in hum.open if i < AT_WAVER.start]
-    by = _differences(size)[places]
-    near = [bicycle, *(bicycle.moved(_step(size, i, d)) for i, d in zip(places, by, strict=True))]
+    places = hum.open[hum.open < AT_WAVER.start]
+    near, by = differing(bicycle, size, places)
     ways = [np.stack(way, axis=1) for way in zip(*(hum.ways(b) for b in near), strict=True)]
     kept = np.stack([hum.kept(b) for b in near])
     loglik = np.empty((len(near), SIMULATED))
@@ -238,7 +221,7 @@ def scatter_of(
     scores = (loglik[1:] - loglik[0]) / by[:, None]
     # differences are off by their step, the same for all
     scatter = np.atleast_2d(np.cov(scores))
-    many = sum(place < TOLD for place in places)
+    many = int(np.sum(places < TOLD))
     told = (slice(None, many),) * 2
     excess = np.trace(np.linalg.solve(summit.information[told], scatter[told])) / many
     return np.asarray(scatter), float(excess)

@@ -81,7 +81,7 @@ def test_slopes_and_information_are_those_of_the_likelihood() -> None:
         white = (rng.normal(size=(2, N)) + 1j * rng.normal(size=(2, N))) / np.sqrt(2)
         z = np.stack([root @ w for root, w in zip(roots, white, strict=True)], axis=1)
         all_of = _foretold(z, *ways)
-        scores, information = all_of.slopes(steps)
+        scores, information = all_of.slopes(*all_of.changes(steps))
         value = all_of.terms().sum(axis=1)
         slope = (value[1:] - value[0]) / steps
         assert scores.sum(axis=0) == pytest.approx(slope, rel=1e-2, abs=1e-2)
