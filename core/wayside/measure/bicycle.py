@@ -173,6 +173,7 @@ def both_wheels(
     wheel: bool,
     job: Job,
     anyway: bool = False,
+    told: bool = True,
 ) -> Choice:
     """Return the fits of a hum in which both wheels of a bicycle may be heard.
 
@@ -185,10 +186,12 @@ def both_wheels(
     single : Choice or None
         The fits of one source; None where its phase could not be followed.
     wheel : bool
-        It is known to be a wheel.
+        It is known to be a wheel, or must be one.
     job : Job
     anyway : bool
         Whether or not it beats: the fits of one source have been refused.
+    told : bool
+        Somebody said so. Otherwise its pitch has to follow the speed.
 
     Raises
     ------
@@ -218,23 +221,25 @@ def both_wheels(
     both = fit_both(sound, start, p, blocks, held, wheel, job, others_at)
     if not wheel and not _called_for(both, single, p, job):
         raise LinAlgError
+    if not told and not _follows(both, p, job):
+        raise LinAlgError
     if fast and _as_fast(both, p, job) > both.height:
         raise LinAlgError
     if math.exp(both.best.bicycle.coherence) < LEAST_COHERENCE_S:
         raise HissError
-    told = _choice(both, job)
-    model = told.fits[0]
+    choice = _choice(both, job)
+    model = choice.fits[0]
     if model.u(0) > MOST_OPEN_PITCH * model.passby.source_hz:
         # the phase is lost within a block, and only the level was fitted
         raise LinAlgError
     if single is None or not wheel or fast or anyway:
-        return told
+        return choice
     if keeps_its_phase(both.best.bicycle):
         # one phase has been followed amiss, if it says otherwise
-        return replace(told, otherwise=single)
+        return replace(choice, otherwise=single)
     if not both.wavers and (both.gain > 0.0 or strayed > FADES_DB):
-        return told
-    return replace(single, otherwise=told)
+        return choice
+    return replace(single, otherwise=choice)
 
 
 def _called_for(both: Both, single: Choice | None, start: PassBy, job: Job) -> bool:
@@ -247,8 +252,22 @@ def _called_for(both: Both, single: Choice | None, start: PassBy, job: Job) -> b
     if both.gain <= 0.0 and not fixed_leads:
         return False
     summits = (both.best.bicycle.passby, start)
-    fixed = max(_fixed(both.alone, both.best, p, job).part().height for p in summits)
-    return both.height > fixed + DECISIVE
+    return both.height > _as_fixed(both, both.alone, summits, job) + DECISIVE
+
+
+def _follows(both: Both, start: PassBy, job: Job) -> bool:
+    """Whether the pitch surely follows the speed, of two sources as of one.
+
+    A tone that is heard off the ground as well beats, too.
+    """
+    summit = both.best.bicycle.passby
+    alone = _as_fixed(both, both.alone, (summit, start), job)
+    return both.height > max(alone, _as_fixed(both, both.hum, (summit,), job)) + DECISIVE
+
+
+def _as_fixed(both: Both, hum: Hum, starts: Sequence[PassBy], job: Job) -> float:
+    """Return the height of the best fit of a pitch that is its own."""
+    return max(_fixed(hum, both.best, p, job).part().height for p in starts)
 
 
 def _as_fast(both: Both, p: PassBy, job: Job) -> float:

@@ -161,7 +161,12 @@ def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Jo
             shares_in(maxima, CONSTANT),
         )
         if _keeps_its_phase(as_heard, summit.passby, priors, job, kind == "wheel"):
-            return _coherent_choice(polished, base, summit.passby, kind, priors, job)
+            choice = _coherent_choice(polished, base, summit.passby, kind, priors, job)
+            lead = choice.fits[0].passby
+            # what turns out to be a wheel is asked as one
+            asked = kind == "unknown" and lead.speed_tied
+            if not asked or _keeps_its_phase(as_heard, lead, priors, job, True):
+                return choice
         wheel = best.with_(speed_tied=True)
     else:
         best = start.passby

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,7 +12,7 @@ from wayside.errors import InputError
 from wayside.jobs import QUIET, Job
 from wayside.measure.assemble import as_fit
 from wayside.measure.autogain import unlevelled
-from wayside.measure.bicycle import both_wheels
+from wayside.measure.bicycle import FARTHEST_M, FASTEST_MPS, both_wheels
 from wayside.measure.channel_words import told_by_channels
 from wayside.measure.fitted import Choice, ModelFit
 from wayside.measure.follow import faintest_db, follow
@@ -38,6 +37,8 @@ from wayside.measure.remarks import limits_of, warnings_of
 from wayside.measure.result import Detection, Measurement, Track, TwoWindow
 from wayside.measure.shape import COMES_AND_GOES, OPEN, Shape, judge_shape
 from wayside.measure.snatches import in_snatches
+from wayside.measure.staging import FAST_MPS
+from wayside.measure.swell import swell_of
 from wayside.measure.windows import two_window, window_places
 from wayside.sound.recording import Recording
 
@@ -189,18 +190,20 @@ def _look_at(
     mimics: list[Refined] = []
     best = max((f[1].glide_gain for f in followed), default=best)
     followed = best_first(followed)
+    treads = as_series(followed)
     if options.source_kind == "wheel":
-        followed = as_series(followed)
-    for sighting, refined, sound in followed:
+        followed = treads
+    for (sighting, refined, sound), (_, series, _) in zip(followed, treads, strict=True):
         if refined.glide_gain < THRESHOLD:
             rejected.append(_why_rejected(sighting, "too faintly to be sure of it"))
             continue
         if shadowed(refined, refused) or part_of_mimic(refined, mimics):
             continue
         try:
-            # of what is told to be a wheel the first to be refused is asked for both wheels anyway
-            anyway = both and options.source_kind == "wheel" and not refused
-            found = _followed(refined, sound, options, both, anyway, job.part(0.7, 0.95))
+            # of what may be a wheel the first to be refused is asked for both wheels anyway
+            anyway = both and options.source_kind != "tone" and not refused
+            part = job.part(0.7, 0.95)
+            found = _followed(refined, series, sound, options, both, anyway, part)
         except LinAlgError:
             rejected.append(_why_rejected(sighting, "its phase cannot be followed"))
             continue
@@ -277,24 +280,67 @@ def _around(recording: Recording, s: Sighting, start: float, stop: float) -> Sou
 
 
 def _followed(
-    refined: Refined, sound: Sound, options: MeasureOptions, both: bool, anyway: bool, job: Job
+    refined: Refined,
+    series: Refined,
+    sound: Sound,
+    options: MeasureOptions,
+    both: bool,
+    anyway: bool,
+    job: Job,
 ) -> Found:
-    priors = Priors.from_options(options)
-    choice = fit_models(sound, refined, options.source_kind, priors, both, job.part(0.0, 0.6))
-    told = options.source_kind != "unknown"
-    found = _judged(refined, sound, choice, told)
-    if found.shape.faults and choice.otherwise is not None:
-        other = _judged(refined, sound, choice.otherwise, told)
-        if not other.shape.faults:
-            return other
-    if found.shape.faults and anyway:
-        with suppress(LinAlgError):
-            part = job.part(0.6, 1.0)
-            pair = both_wheels(sound, refined, priors, choice, True, part, anyway=True)
-            other = _judged(refined, sound, pair, told)
+    """Return the fits of one reading, judged.
+
+    Of one that is refused, `anyway` asks for both wheels of what is told to be one, and of what
+    may be one that rises and falls as it passes; `series` is the reading as that of a tread.
+    """
+    priors, kind = Priors.from_options(options), options.source_kind
+    told = kind != "unknown"
+    found = None
+    try:
+        choice = fit_models(sound, refined, kind, priors, both, job.part(0.0, 0.5))
+        found = _judged(refined, sound, choice, told)
+        if found.shape.faults and choice.otherwise is not None:
+            other = _judged(refined, sound, choice.otherwise, told)
             if not other.shape.faults:
                 return other
+    except LinAlgError:
+        if not anyway:
+            raise
+    stands = found is not None and not found.shape.faults and (told or not _doubtful(found))
+    if anyway and not stands:
+        bicycle = _as_bicycle(series, sound, priors, told, job.part(0.5, 1.0))
+        found = bicycle or found
+    if found is None:
+        raise LinAlgError
     return found
+
+
+def _doubtful(found: Found) -> bool:
+    """Whether a pitch that is its own loses its phase, as one that follows a speed does."""
+    lead = found.choice.fits[0]
+    slow = not lead.passby.speed_tied and lead.passby.speed_mps < FAST_MPS
+    return slow and lead.method == "incoherent" and found.choice.pulses is None
+
+
+def _as_bicycle(
+    refined: Refined, sound: Sound, priors: Priors, told: bool, job: Job
+) -> Found | None:
+    """Return the fit of both wheels, None where there is none or it is no passing.
+
+    What nobody said is a bicycle has to be as loud, as slow and as near as one.
+    """
+    if not told:
+        swell = swell_of(sound, refined)
+        if swell is None or not swell.passes:
+            return None
+    try:
+        pair = both_wheels(sound, refined, priors, None, True, job, anyway=True, told=told)
+        found = _judged(refined, sound, pair, True)
+    except LinAlgError:
+        return None
+    p = pair.fits[0].passby
+    ridden = told or (p.speed_mps < FASTEST_MPS and p.closest_m < FARTHEST_M)
+    return found if ridden and not found.shape.faults else None
 
 
 def _judged(refined: Refined, sound: Sound, choice: Choice, told: bool) -> Found:

@@ -1,0 +1,135 @@
+"""Whether a sound as a whole rises and falls as that of a passing source does.
+
+A tyre's hum beats, and its lines come and go; the sound of the whole bicycle, hum, hiss and all,
+still is as loud as its distance makes it. Voices, melodies and engines at standstill do not rise
+and fall evenly to either side of the moment at which their pitch falls fastest.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy import fft
+
+from wayside.measure.refine import Refined, Sound
+
+FloatArray = npt.NDArray[np.float64]
+
+FRAME_S = 0.05
+# lines looked at: from below the lowest to somewhat above the highest or the so-manieth
+BELOW, ABOVE, LINES = 0.6, 1.3, 4
+# crossing times that are tried (s), passings so far from that of the pitch (s), to so many
+# crossing times either side
+CROSSINGS_S = tuple(np.geomspace(0.15, 3.0, 10))
+EARLIER_S, STEPS, REACH = 1.0, 5, 4.0
+LEAST_FRAMES, TURNS = 12, 5
+# a swell follows distance so closely, is so high and strays by no more (dB)
+LEAST_CORRELATION, LEAST_RANGE_DB, MOST_STRAY_DB = 0.85, 6.0, 2.2
+# by so much it rises before and falls after, more than so many crossing times from the passing
+LEAST_RISE_DB, AWAY = 3.0, 1.2
+
+
+@dataclass(frozen=True)
+class Swell:
+    """How the level of a sound follows that of a passing source.
+
+    Parameters
+    ----------
+    correlation : float
+        Of its logarithm with that of 1/r^2 and a background.
+    range_db, stray_db : float
+        By how much that rises and falls, and how far the level strays from it, RMS.
+    before_db, after_db : float
+        By how much the level at the passing is above that before and after.
+    passing_s, crossing_s : float
+        When it is loudest, and d/v.
+    """
+
+    correlation: float
+    range_db: float
+    stray_db: float
+    before_db: float
+    after_db: float
+    passing_s: float
+    crossing_s: float
+
+    @property
+    def passes(self) -> bool:
+        """Whether it speaks for a passing source."""
+        return (
+            self.correlation > LEAST_CORRELATION
+            and self.range_db > LEAST_RANGE_DB
+            and self.stray_db < MOST_STRAY_DB
+            and min(self.before_db, self.after_db) > LEAST_RISE_DB
+        )
+
+
+def swell_of(sound: Sound, refined: Refined) -> Swell | None:
+    """Return how the level follows a passing; None where too little of one is heard.
+
+    Parameters
+    ----------
+    sound : Sound
+    refined : Refined
+        Tells which lines, and about when.
+    """
+    p = refined.passby
+    times, power = _levels(sound, p.source_hz, refined.harmonics)
+    best: Swell | None = None
+    for crossing in CROSSINGS_S:
+        for late in np.linspace(-EARLIER_S, EARLIER_S, 2 * STEPS + 1):
+            passing = p.heard_passing_s + late
+            use = np.abs(times - passing) < REACH * crossing
+            if np.count_nonzero(use) < LEAST_FRAMES:
+                continue
+            one = _fitted(times[use], power[use], passing, crossing)
+            if one is not None and (best is None or one.correlation > best.correlation):
+                best = one
+    return best
+
+
+def _levels(
+    sound: Sound, pitch_hz: float, harmonics: tuple[int, ...]
+) -> tuple[FloatArray, FloatArray]:
+    """Return frames' times (s) and their power between the lines, shape (n_frames,) each."""
+    n = int(FRAME_S * sound.rate_hz)
+    frames = sound.samples[: sound.samples.size // n * n].reshape(-1, n)
+    spectrum = np.abs(fft.rfft(frames * np.hanning(n).astype(np.float32), axis=1)) ** 2
+    f = fft.rfftfreq(n, 1.0 / sound.rate_hz)
+    high = ABOVE * max(LINES, *harmonics) * pitch_hz
+    band = (f > BELOW * min(harmonics) * pitch_hz) & (f < high)
+    power = np.sum(spectrum[:, band], axis=1, dtype=np.float64)
+    times = sound.start_s + (np.arange(power.size) + 0.5) * n / sound.rate_hz
+    return np.asarray(times), np.asarray(power)
+
+
+def _fitted(times: FloatArray, power: FloatArray, passing: float, crossing: float) -> Swell | None:
+    """Return the swell about a passing, None for a level that cannot be told."""
+    at = (times - passing) / crossing
+    near, far = np.abs(at) < 0.5, np.abs(at) > AWAY
+    sides = (far & (at < 0), far & (at > 0))
+    if min(np.count_nonzero(near), *map(np.count_nonzero, sides)) < 2 or power.min() <= 0.0:
+        return None
+    design = np.column_stack([1.0 / (1.0 + at * at), np.ones(at.size)])
+    model = np.full(at.size, power.mean())
+    for _ in range(TURNS):
+        # errors are shares of the level
+        size = np.linalg.lstsq(design / model[:, None], power / model, rcond=None)[0]
+        model = design @ np.maximum(size, (1e-9 * power.max(), 1e-3 * power.min()))
+    stray = np.log(power / model)
+    if np.std(model) < 1e-6 * model.mean():
+        return None
+    db = 10.0 / math.log(10.0)
+    here, before, after = (float(np.median(np.log(power[s]))) * db for s in (near, *sides))
+    return Swell(
+        float(np.corrcoef(np.log(power), np.log(model))[0, 1]),
+        db * float(np.log(model.max() / model.min())),
+        db * float(np.std(stray)),
+        here - before,
+        here - after,
+        passing,
+        crossing,
+    )
