@@ -22,6 +22,7 @@ from wayside.measure.demod import Blocks
 from wayside.measure.distortion import added
 from wayside.measure.fitted import (
     DECISIVE,
+    SURELY_FIXED,
     Choice,
     ModelFit,
     Wheels,
@@ -191,7 +192,7 @@ def both_wheels(
     anyway : bool
         Whether or not it beats: the fits of one source have been refused.
     told : bool
-        Somebody said so. Otherwise its pitch has to follow the speed.
+        Somebody said so. Otherwise its pitch must not surely be its own.
 
     Raises
     ------
@@ -221,13 +222,14 @@ def both_wheels(
     both = fit_both(sound, start, p, blocks, held, wheel, job, others_at)
     if not wheel and not _called_for(both, single, p, job):
         raise LinAlgError
-    if not told and not _follows(both, p, job):
+    follows = math.inf if told else _follows(both, p, job)
+    if follows < -SURELY_FIXED:
         raise LinAlgError
     if fast and _as_fast(both, p, job) > both.height:
         raise LinAlgError
     if math.exp(both.best.bicycle.coherence) < LEAST_COHERENCE_S:
         raise HissError
-    choice = _choice(both, job)
+    choice = _choice(both, follows, job)
     model = choice.fits[0]
     if model.u(0) > MOST_OPEN_PITCH * model.passby.source_hz:
         # the phase is lost within a block, and only the level was fitted
@@ -255,14 +257,14 @@ def _called_for(both: Both, single: Choice | None, start: PassBy, job: Job) -> b
     return both.height > _as_fixed(both, both.alone, summits, job) + DECISIVE
 
 
-def _follows(both: Both, start: PassBy, job: Job) -> bool:
-    """Whether the pitch surely follows the speed, of two sources as of one.
+def _follows(both: Both, start: PassBy, job: Job) -> float:
+    """Return by how much a pitch that follows the speed is likelier than one of its own (nats).
 
-    A tone that is heard off the ground as well beats, too.
+    Of two sources as of one: a tone that is heard off the ground as well beats, too.
     """
     summit = both.best.bicycle.passby
     alone = _as_fixed(both, both.alone, (summit, start), job)
-    return both.height > max(alone, _as_fixed(both, both.hum, (summit,), job)) + DECISIVE
+    return both.height - max(alone, _as_fixed(both, both.hum, (summit,), job))
 
 
 def _as_fixed(both: Both, hum: Hum, starts: Sequence[PassBy], job: Job) -> float:
@@ -276,7 +278,7 @@ def _as_fast(both: Both, p: PassBy, job: Job) -> float:
     return climb(hum, _guess(hum.blocks, p), job, both.best.share).part().height
 
 
-def _choice(both: Both, job: Job) -> Choice:
+def _choice(both: Both, follows: float, job: Job) -> Choice:
     told = mixed([*both.two.parts, *both.one.parts], ALL)
     bicycle = both.best.bicycle
     p = told.passby
@@ -298,6 +300,7 @@ def _choice(both: Both, job: Job) -> Choice:
         both.gain,
         both.waver,
         math.exp(bicycle.coherence),
+        follows,
     )
     return Choice((model,), None, model, both.hum.blocks.unevened(), wheels=wheels)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +21,9 @@ FloatArray = npt.NDArray[np.float64]
 
 # a model likelier by so many nats (odds of 20 to 1) is taken alone
 DECISIVE = 3.0
+# a fixed pitch must be likelier by so many nats before one tied to a rider's speed is left out: a
+# tyre may wander otherwise than it is taken to
+SURELY_FIXED = 12.0
 SOUND_SPEED_STEP = 0.003
 
 
@@ -137,6 +141,9 @@ class Wheels:
         Standard deviation of the speed within the pass (fraction of it).
     coherence_s : float
         Over how long each keeps its phase (s).
+    follows_told : float
+        By how much a pitch that follows the speed is likelier than one that is its own (nats),
+        where nobody said what it is.
     """
 
     ratio: float
@@ -146,6 +153,7 @@ class Wheels:
     gain: float
     waver: float = 0.0
     coherence_s: float = 0.0
+    follows_told: float = math.inf
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,7 @@ from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE, SURE, Belief, a
 from wayside.measure.evenness import made_even
 from wayside.measure.fitted import (
     DECISIVE,
+    SURELY_FIXED,
     Choice,
     ModelFit,
     among_five,
@@ -37,6 +38,7 @@ from wayside.measure.fitted import (
 )
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.interrupted import Pulses, pulses_of
+from wayside.measure.keeping import keeps_its_phase
 from wayside.measure.ladder import CONSTANT, Rung, moved, scale_of
 from wayside.measure.mixture import Mixture, Part
 from wayside.measure.motion import to_vector
@@ -56,13 +58,8 @@ from wayside.physics.passby import PassBy
 FloatArray = npt.NDArray[np.float64]
 
 ANY_ACCELERATION = (0.0, 1.0)
-CLEAR_PHASE_RAD = 0.3
-MARKED_UNREST, MARKED_UNEXPLAINED = 8.0, 4.0
 # a phase as far off as that of the sum of two waves can be (cycles) was not followed
 LOST = 0.95 * MOST_BOUNDED
-# a fixed pitch must be likelier by so many nats before one tied to a rider's speed is left out: a
-# tyre may wander otherwise than it is taken to
-SURELY_FIXED = 12.0
 METHODS = {False: "incoherent", True: "coherent"}
 # a fit further from what was heard than this share of the drop, within so many crossing times
 DRAWN_AWAY, AROUND = 0.25, 2.0
@@ -90,7 +87,8 @@ def fit_models(
     single = None
     if kind == "tone" or start.coherent or not both:
         single = _fit_kind(sound, start, kind, priors, job)
-        if kind != "wheel" or not both or single.fits[0].method == "coherent":
+        lead = single.fits[0]
+        if not (lead.passby.speed_tied and both) or lead.method == "coherent":
             return single
     else:
         with suppress(LinAlgError):
@@ -160,12 +158,12 @@ def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Jo
             scaling(best),
             shares_in(maxima, CONSTANT),
         )
-        if _keeps_its_phase(as_heard, summit.passby, priors, job, kind == "wheel"):
+        if keeps_its_phase(as_heard, summit.passby, priors, kind, job):
             choice = _coherent_choice(polished, base, summit.passby, kind, priors, job)
             lead = choice.fits[0].passby
             # what turns out to be a wheel is asked as one
             asked = kind == "unknown" and lead.speed_tied
-            if not asked or _keeps_its_phase(as_heard, lead, priors, job, True):
+            if not asked or keeps_its_phase(as_heard, lead, priors, "wheel", job):
                 return choice
         wheel = best.with_(speed_tied=True)
     else:
@@ -189,40 +187,6 @@ def _inverse(matrix: FloatArray) -> FloatArray:
 
 def _occam(information: FloatArray) -> float:
     return -0.5 * float(np.linalg.slogdet(information)[1])
-
-
-def _keeps_its_phase(polished: Polished, p: PassBy, priors: Priors, job: Job, wheel: bool) -> bool:
-    """Whether a source that seemed coherent is, which only marked unrest speaks against.
-
-    A tyre's hum is known to lose its phase: it has to be heard clearly enough to tell.
-
-    Only blocks of clear phase are asked: noisy ones are not Gaussian enough to testify. Of a
-    pass of a few cycles the samples testify first.
-    """
-    blocks, wave = polished.blocks.with_level(), polished.waveform
-    if (
-        not wheel
-        and wave is not None
-        and polished.brief
-        and wave.unexplained(p) < MARKED_UNEXPLAINED
-    ):
-        return True
-    first, last = clear_run(blocks, p, CLEAR_PHASE_RAD)
-    if last - first < LEAST_BLOCKS:
-        return not wheel
-    used = blocks.between(first, last)
-    free = fit_phase(used, p, CONSTANT, priors, near=True, job=job)
-    quiet = fit_phase(used, p, CONSTANT, priors, NO_UNREST, near=True, job=job)
-    if free.loglik <= quiet.loglik + MARKED_UNREST:
-        return True
-    # a lost phase, followed as one that stays near, looks like jitter too
-    if free.unrest.jitter > 0 and free.unrest.lasting and not wheel:
-        alone = Unrest(jitter=free.unrest.jitter)
-        jittery = fit_phase(used, p, CONSTANT, priors, near=True, job=job, begin=alone)
-        if free.loglik <= jittery.loglik + MARKED_UNREST:
-            followed = fit_phase(used, p, CONSTANT, priors, job=job)
-            return followed.loglik <= jittery.loglik + MARKED_UNREST
-    return not free.unrest.lasting
 
 
 def _coherent_choice(

@@ -14,7 +14,7 @@ from wayside.measure.assemble import as_fit
 from wayside.measure.autogain import unlevelled
 from wayside.measure.bicycle import FARTHEST_M, FASTEST_MPS, both_wheels
 from wayside.measure.channel_words import told_by_channels
-from wayside.measure.fitted import Choice, ModelFit
+from wayside.measure.fitted import DECISIVE, Choice, ModelFit
 from wayside.measure.follow import faintest_db, follow
 from wayside.measure.gusts import gustiness, heard_alone
 from wayside.measure.hunt import Sighting, hunt, sound_between, straightened
@@ -301,33 +301,34 @@ def _followed(
         found = _judged(refined, sound, choice, told)
         if found.shape.faults and choice.otherwise is not None:
             other = _judged(refined, sound, choice.otherwise, told)
-            if not other.shape.faults:
-                return other
+            found = found if other.shape.faults else other
     except LinAlgError:
         if not anyway:
             raise
-    stands = found is not None and not found.shape.faults and (told or not _doubtful(found))
-    if anyway and not stands:
-        bicycle = _as_bicycle(series, sound, priors, told, job.part(0.5, 1.0))
-        found = bicycle or found
+    own = None if found is None or found.shape.faults else found
+    if anyway and (own is None or not (told or _sure(own))):
+        found = _as_bicycle(series, sound, priors, told, own, job.part(0.5, 1.0)) or found
     if found is None:
         raise LinAlgError
     return found
 
 
-def _doubtful(found: Found) -> bool:
-    """Whether a pitch that is its own loses its phase, as one that follows a speed does."""
+def _sure(found: Found) -> bool:
+    """Whether a pitch that seems to be its own is; one that follows a speed loses its phase."""
     lead = found.choice.fits[0]
-    slow = not lead.passby.speed_tied and lead.passby.speed_mps < FAST_MPS
-    return slow and lead.method == "incoherent" and found.choice.pulses is None
+    p = lead.passby
+    told = p.speed_tied or p.speed_mps > FAST_MPS or found.choice.pulses is not None
+    braked = lead.unrest.any and p.acceleration_mps2 != 0.0
+    return told or lead.method == "coherent" or not (lead.unrest.lasting or braked)
 
 
 def _as_bicycle(
-    refined: Refined, sound: Sound, priors: Priors, told: bool, job: Job
+    refined: Refined, sound: Sound, priors: Priors, told: bool, own: Found | None, job: Job
 ) -> Found | None:
     """Return the fit of both wheels, None where there is none or it is no passing.
 
-    What nobody said is a bicycle has to be as loud, as slow and as near as one.
+    What nobody said is a bicycle has to be as loud, as slow and as near as one; a pitch of its
+    `own` stays beside it where the sound cannot decide.
     """
     if not told:
         swell = swell_of(sound, refined)
@@ -340,7 +341,12 @@ def _as_bicycle(
         return None
     p = pair.fits[0].passby
     ridden = told or (p.speed_mps < FASTEST_MPS and p.closest_m < FARTHEST_M)
-    return found if ridden and not found.shape.faults else None
+    if not ridden or found.shape.faults:
+        return None
+    assert pair.wheels is not None
+    if own is None or pair.wheels.follows_told > DECISIVE:
+        return found
+    return replace(found, choice=replace(pair, fits=(*pair.fits, own.choice.fits[0])))
 
 
 def _judged(refined: Refined, sound: Sound, choice: Choice, told: bool) -> Found:
