@@ -6,7 +6,7 @@ equally strong, the same again with every turn, and rougher or smoother by the r
 sounds like is a few damped resonances; the tyre hisses beside them, a coasting hub clicks, and
 pink noise and wind are added. Riders coast, roll on uneven ground or pedal, and their speed wavers
 by it. Nothing of it is measured; what it shows is how the program fares with a hum that keeps to
-the way rolled, from two tyres at once.
+the way rolled, from two tyres at once, told that it is a wheel or told nothing.
 """
 
 from __future__ import annotations
@@ -261,6 +261,8 @@ class Wheels:
 
 
 RIDERS = ("coasts, one tyre hums", "coasts", "rolls on uneven ground", "pedals")
+UNTOLD = "; nobody says that it is a wheel"
+ASKED = (*RIDERS, *(rider + UNTOLD for rider in RIDERS))
 
 
 def recorded(rider: str, seed: int) -> tuple[Recording, Ridden, Wheels]:
@@ -296,14 +298,16 @@ def recorded(rider: str, seed: int) -> tuple[Recording, Ridden, Wheels]:
 
 
 def one(item: tuple[str, int]) -> Outcome:
-    """Measure one recording, told that it is a wheel."""
-    recording, ridden, wheels = recorded(*item)
-    options = MeasureOptions(sound_speed=SOUND_SPEED, source_kind="wheel")
+    """Measure one recording, told that it is a wheel unless its name says otherwise."""
+    asked, seed = item
+    recording, ridden, wheels = recorded(asked.removesuffix(UNTOLD), seed)
+    kind = "unknown" if asked.endswith(UNTOLD) else "wheel"
+    options = MeasureOptions(sound_speed=SOUND_SPEED, source_kind=kind)
     return measure_recording(recording, options, lambda told: wheels.truth(ridden, told))
 
 
-def row_of(rider: str, outcomes: list[Outcome]) -> Row:
-    """Sum up the outcomes of one kind of rider."""
+def row_of(asked: str, outcomes: list[Outcome]) -> Row:
+    """Sum up what came of one kind of rider."""
     found = [o for o in outcomes if o.found]
 
     def inside(name: str) -> str:
@@ -312,7 +316,7 @@ def row_of(rider: str, outcomes: list[Outcome]) -> Row:
 
     z = [abs(o.errors["speed_mps"] / o.us["speed_mps"]) for o in found]
     return {
-        "who passes": rider,
+        "who passes": asked,
         "runs": len(outcomes),
         "found (%)": percent(len(found), len(outcomes)),
         **{f"{name}: in 68 / 95 % interval (%)": inside(name) for name in JUDGED},
@@ -334,14 +338,14 @@ def write_page(path: Path, kept: Kept) -> None:
         "reflects, and there is pink noise, often wind. All numbers are invented. The truth is "
         "that of the tyre whose pitch was measured, or of the place between both.",
         COLUMNS,
-        [kept.rows[rider] for rider in RIDERS if rider in kept.rows],
+        [kept.rows[asked] for asked in ASKED if asked in kept.rows],
         "bicycles",
     )
 
 
 def main() -> None:
     """Run the benchmark from the command line."""
-    by_kind(__doc__, "bicycles", COLUMNS, RIDERS, one, row_of, write_page)
+    by_kind(__doc__, "bicycles", COLUMNS, ASKED, one, row_of, write_page)
 
 
 if __name__ == "__main__":

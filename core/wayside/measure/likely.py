@@ -8,9 +8,10 @@ Fields*, 2.4). That gives the likelihood of one model in a fraction of the time,
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import numpy.typing as npt
-from numpy.linalg import LinAlgError
 from scipy.linalg.lapack import dpttrf, dpttrs, zpbtrf, zpbtrs
 
 FloatArray = npt.NDArray[np.float64]
@@ -33,10 +34,10 @@ def log_likelihood(
     noise : ndarray, shape (n_harmonics,)
         Noise power.
 
-    Raises
-    ------
-    LinAlgError
-        If an envelope or a model is not finite.
+    Returns
+    -------
+    float
+        Not above minus infinity where envelopes or models are no numbers.
     """
     both = np.any(one)
     total = 0.0
@@ -58,7 +59,7 @@ def _of_one(z: ComplexArray, way: ComplexArray, kept: float, noise: float) -> tu
     diagonal[[0, -1]] -= kept * kept / fresh
     factor, beside, failed = dpttrf(diagonal, np.full(z.size - 1, -kept / fresh))
     if failed:
-        raise LinAlgError
+        return -math.inf, 0.0
     pull = way.conj() * z / noise
     sides = np.column_stack([pull.real, pull.imag])
     solved, _ = dpttrs(factor, beside, sides)
@@ -81,7 +82,7 @@ def _of_two(
     band[2, :-2] = -kept / fresh
     factor, failed = zpbtrf(band, lower=1)
     if failed:
-        raise LinAlgError
+        return -math.inf, 0.0
     pull = np.empty(2 * n, dtype=np.complex128)
     pull[0::2] = one.conj() * z / noise
     pull[1::2] = other.conj() * z / noise

@@ -121,6 +121,9 @@ def _fit_kind(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job)
     if usual_of(start.passby, nats) is RIDER or not _left(p, start.passby):
         if usual_of(p, nats) is RIDER:
             return choice
+        if not sound.start_s < p.heard_passing_s < sound.stop_s:
+            # nor is a passing heard that a vehicle's could be looked for about
+            return choice
         # what passed for a rider was none
         start = replace(start, passby=p.with_(speed_tied=False, acceleration_mps2=0.0))
     again = _fit_models(sound, start, kind, vehicle, job)

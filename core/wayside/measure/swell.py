@@ -44,8 +44,6 @@ class Swell:
         By how much that rises and falls, and how far the level strays from it, RMS.
     before_db, after_db : float
         By how much the level at the passing is above that before and after.
-    passing_s, crossing_s : float
-        When it is loudest, and d/v.
     """
 
     correlation: float
@@ -53,8 +51,6 @@ class Swell:
     stray_db: float
     before_db: float
     after_db: float
-    passing_s: float
-    crossing_s: float
 
     @property
     def passes(self) -> bool:
@@ -130,6 +126,4 @@ def _fitted(times: FloatArray, power: FloatArray, passing: float, crossing: floa
         db * float(np.std(stray)),
         here - before,
         here - after,
-        passing,
-        crossing,
     )

@@ -408,5 +408,12 @@ class Heard:
         key = (p, whole, bicycle.waver.tobytes())
         if key not in self.turns:
             cycles = model.cycles - blocks.reference_cycles + bicycle.waver @ modes
-            self.turns[key] = np.exp(2j * np.pi * cycles[:, None] * blocks.harmonics)
+            self.turns[key] = _turned(cycles, blocks.harmonics)
         return model, self.turns[key]
+
+
+def _turned(cycles: FloatArray, harmonics: npt.NDArray[np.int64]) -> ComplexArray:
+    """Return each harmonic's turn, that of the fundamental multiplied so many times."""
+    fundamental = np.exp(2j * np.pi * cycles)
+    turns = np.cumprod(np.repeat(fundamental[:, None], harmonics.max(), axis=1), axis=1)
+    return np.ascontiguousarray(turns[:, harmonics - 1])
