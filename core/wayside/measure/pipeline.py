@@ -49,6 +49,8 @@ TRIED = 4
 # a glide fainter than this is asked whether a gust made it, or a voice (nats)
 FAINT = 300.0
 ENOUGH_FRAMES = 24
+# a wheel's phase that strays by more, as a share of half the shift, was not kept
+MOST_STRAY = 0.2
 
 
 @dataclass(frozen=True)
@@ -306,20 +308,27 @@ def _followed(
         if not anyway:
             raise
     own = None if found is None or found.shape.faults else found
-    if anyway and (own is None or not (told or _sure(own))):
+    if anyway and (own is None or not _sure(own, told)):
         found = _as_bicycle(series, sound, priors, told, own, job.part(0.5, 1.0)) or found
     if found is None:
         raise LinAlgError
     return found
 
 
-def _sure(found: Found) -> bool:
-    """Whether a pitch that seems to be its own is; one that follows a speed loses its phase."""
+def _sure(found: Found, told: bool) -> bool:
+    """Whether a fit of one phase need not be doubted.
+
+    A wheel that keeps its phase keeps to its curve. Of what nobody said is a tone, a pitch that
+    seems to be its own may follow a speed: then it loses its phase.
+    """
     lead = found.choice.fits[0]
     p = lead.passby
-    told = p.speed_tied or p.speed_mps > FAST_MPS or found.choice.pulses is not None
+    if p.speed_tied and lead.method == "coherent":
+        return not found.shape.residual_share > MOST_STRAY
+    if told or p.speed_tied or p.speed_mps > FAST_MPS or found.choice.pulses is not None:
+        return True
     braked = lead.unrest.any and p.acceleration_mps2 != 0.0
-    return told or lead.method == "coherent" or not (lead.unrest.lasting or braked)
+    return lead.method == "coherent" or not (lead.unrest.lasting or braked)
 
 
 def _as_bicycle(

@@ -415,5 +415,9 @@ class Heard:
 def _turned(cycles: FloatArray, harmonics: npt.NDArray[np.int64]) -> ComplexArray:
     """Return each harmonic's turn, that of the fundamental multiplied so many times."""
     fundamental = np.exp(2j * np.pi * cycles)
-    turns = np.cumprod(np.repeat(fundamental[:, None], harmonics.max(), axis=1), axis=1)
-    return np.ascontiguousarray(turns[:, harmonics - 1])
+    turns = np.empty((cycles.size, harmonics.size), np.complex128)
+    turn = np.ones_like(fundamental)
+    for number in range(1, int(harmonics.max()) + 1):
+        turn *= fundamental
+        turns[:, harmonics == number] = turn[:, None]
+    return turns
