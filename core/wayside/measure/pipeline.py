@@ -12,7 +12,7 @@ from wayside.errors import InputError
 from wayside.jobs import QUIET, Job
 from wayside.measure.assemble import as_fit
 from wayside.measure.autogain import unlevelled
-from wayside.measure.bicycle import FARTHEST_M, FASTEST_MPS, both_wheels
+from wayside.measure.bicycle import BEATS_DB, FARTHEST_M, FASTEST_MPS, both_wheels, strayed_db
 from wayside.measure.channel_words import told_by_channels
 from wayside.measure.fitted import DECISIVE, Choice, ModelFit
 from wayside.measure.follow import faintest_db, follow
@@ -38,7 +38,7 @@ from wayside.measure.result import Detection, Measurement, Track, TwoWindow
 from wayside.measure.shape import COMES_AND_GOES, OPEN, Shape, judge_shape
 from wayside.measure.snatches import in_snatches
 from wayside.measure.staging import FAST_MPS
-from wayside.measure.swell import swell_of
+from wayside.measure.swell import swells
 from wayside.measure.windows import two_window, window_places
 from wayside.sound.recording import Recording
 
@@ -297,6 +297,10 @@ def _followed(
     """
     priors, kind = Priors.from_options(options), options.source_kind
     told = kind != "unknown"
+    if anyway and not told:
+        # then both wheels are asked for as of one that is told
+        anyway = swells(sound, series)
+        both = both and not anyway
     found = None
     try:
         choice = fit_models(sound, refined, kind, priors, both, job.part(0.0, 0.5))
@@ -325,8 +329,10 @@ def _sure(found: Found, told: bool) -> bool:
     p = lead.passby
     if p.speed_tied and lead.method == "coherent":
         return not found.shape.residual_share > MOST_STRAY
-    if told or p.speed_tied or p.speed_mps > FAST_MPS or found.choice.pulses is not None:
+    if told or p.speed_mps > FAST_MPS or found.choice.pulses is not None:
         return True
+    if p.speed_tied:
+        return strayed_db(found.choice.blocks, p) < BEATS_DB
     braked = lead.unrest.any and p.acceleration_mps2 != 0.0
     return lead.method == "coherent" or not (lead.unrest.lasting or braked)
 
@@ -336,13 +342,9 @@ def _as_bicycle(
 ) -> Found | None:
     """Return the fit of both wheels, None where there is none or it is no passing.
 
-    What nobody said is a bicycle has to be as loud, as slow and as near as one; a pitch of its
-    `own` stays beside it where the sound cannot decide.
+    What nobody said is a bicycle has to be as slow and as near as one; a pitch of its `own` stays
+    beside it where the sound cannot decide.
     """
-    if not told:
-        swell = swell_of(sound, refined)
-        if swell is None or not swell.passes:
-            return None
     try:
         pair = both_wheels(sound, refined, priors, None, True, job, anyway=True, told=told)
         found = _judged(refined, sound, pair, True)

@@ -63,6 +63,12 @@ class Swell:
         )
 
 
+def swells(sound: Sound, refined: Refined) -> bool:
+    """Whether the level speaks for a passing source; see `swell_of`."""
+    swell = swell_of(sound, refined)
+    return swell is not None and swell.passes
+
+
 def swell_of(sound: Sound, refined: Refined) -> Swell | None:
     """Return how the level follows a passing; None where too little of one is heard.
 
