@@ -37,7 +37,7 @@ from wayside.measure.remarks import limits_of, warnings_of
 from wayside.measure.result import Detection, Measurement, Track, TwoWindow
 from wayside.measure.shape import COMES_AND_GOES, OPEN, Shape, judge_shape
 from wayside.measure.snatches import in_snatches
-from wayside.measure.staging import FAST_MPS
+from wayside.measure.staging import FAST_MPS, MOST_TREADS_PER_M
 from wayside.measure.swell import swells
 from wayside.measure.windows import two_window, window_places
 from wayside.sound.recording import Recording
@@ -299,7 +299,8 @@ def _followed(
     told = kind != "unknown"
     if anyway and not told:
         # then both wheels are asked for as of one that is told
-        anyway = swells(sound, series)
+        no_tread = series.passby.source_hz > MOST_TREADS_PER_M * FASTEST_MPS
+        anyway = not no_tread and swells(sound, series)
         both = both and not anyway
     found = None
     try:
@@ -351,7 +352,8 @@ def _as_bicycle(
     except LinAlgError:
         return None
     p = pair.fits[0].passby
-    ridden = told or (p.speed_mps < FASTEST_MPS and p.closest_m < FARTHEST_M)
+    slow = p.source_hz / MOST_TREADS_PER_M < p.speed_mps < FASTEST_MPS
+    ridden = told or (slow and p.closest_m < FARTHEST_M)
     if not ridden or found.shape.faults:
         return None
     assert pair.wheels is not None

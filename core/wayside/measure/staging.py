@@ -15,6 +15,8 @@ from wayside.physics.passby import PassBy
 FAST_MPS, FARTHEST_M, LONGEST_CROSSING_S = 15.0, 40.0, 2.0
 # so many nats above the noise the glide itself tells how fast it was
 CLEAR_NATS = 700.0
+# treads, knobs and spokes pass no more often per metre (common practice, no source)
+MOST_TREADS_PER_M = 150.0
 
 
 @dataclass(frozen=True)
