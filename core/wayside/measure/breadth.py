@@ -30,6 +30,8 @@ WIDE = 0.12
 """Standard deviation of log(d/v) from which the width itself changes within it."""
 APART, WINDOW = 1.2, 0.6
 FAINT, MOST = 6.0, 5
+# nothing crosses in so many times as long, or as short (log)
+FARTHEST = math.log(1000.0)
 SPEED, CLOSEST = 1, 2
 
 
@@ -70,6 +72,8 @@ def parts_of(
 
     def window(number: int, start: PassBy) -> PhaseFit | None:
         job.check()
+        if abs(number * APART * sd) > FARTHEST:
+            return None
         at = crossing_s * math.exp(number * APART * sd)
         known = replace(priors, crossing_s=(at, at * WINDOW * sd))
         try:

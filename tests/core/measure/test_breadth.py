@@ -7,7 +7,7 @@ of every drawn motion itself; nothing in it is made linear. The recording is the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -142,3 +142,14 @@ def test_a_sure_fit_stays_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     (part,) = seen.parts
     assert part.passby == seen.fit.mean
     assert part.height == seen.fit.loglik + np.log(BELIEFS[0].share)
+
+
+def test_a_crossing_time_that_is_open_without_end_is_not_followed_to_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    seen = _seen(0.05, 2.0, 1, monkeypatch)
+    # so wide a fit of a passing note once asked for a crossing time of 0
+    vague = replace(seen.fit, covariance=1e8 * seen.fit.covariance)
+    for part in parts_of(seen.blocks, vague, seen.priors):
+        assert part.passby.closest_m / part.passby.speed_mps > 0.0
+        assert np.isfinite(part.height)
