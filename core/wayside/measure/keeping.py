@@ -12,7 +12,7 @@ from wayside.measure.ladder import CONSTANT
 from wayside.measure.phasefit import Priors, fit_phase
 from wayside.measure.phases import clear_run
 from wayside.measure.polished import Polished
-from wayside.measure.staging import FAST_MPS, MOST_TREADS_PER_M
+from wayside.measure.staging import FAST_MPS, may_be_treads
 from wayside.measure.unrest import QUIET, Unrest
 from wayside.physics.passby import PassBy
 
@@ -49,7 +49,7 @@ def keeps_its_phase(polished: Polished, p: PassBy, priors: Priors, kind: str, jo
         and wave.unexplained(p) < MARKED_UNEXPLAINED
     ):
         return True
-    slow = p.source_hz / MOST_TREADS_PER_M < p.speed_mps < FAST_MPS
+    slow = p.speed_mps < FAST_MPS and may_be_treads(p.source_hz, p.speed_mps)
     may_be_one = kind == "unknown" and slow
     first, last = clear_run(blocks, p, CLEAR_PHASE_RAD)
     if last - first < LEAST_BLOCKS:

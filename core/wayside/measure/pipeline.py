@@ -37,7 +37,7 @@ from wayside.measure.remarks import limits_of, warnings_of
 from wayside.measure.result import Detection, Measurement, Track, TwoWindow
 from wayside.measure.shape import COMES_AND_GOES, OPEN, Shape, judge_shape
 from wayside.measure.snatches import in_snatches
-from wayside.measure.staging import FAST_MPS, MOST_TREADS_PER_M
+from wayside.measure.staging import FAST_MPS, may_be_treads
 from wayside.measure.swell import swells
 from wayside.measure.windows import two_window, window_places
 from wayside.sound.recording import Recording
@@ -299,8 +299,7 @@ def _followed(
     told = kind != "unknown"
     if anyway and not told:
         # then both wheels are asked for as of one that is told
-        no_tread = series.passby.source_hz > MOST_TREADS_PER_M * FASTEST_MPS
-        anyway = not no_tread and swells(sound, series)
+        anyway = may_be_treads(series.passby.source_hz, FASTEST_MPS) and swells(sound, series)
         both = both and not anyway
     found = None
     try:
@@ -352,9 +351,9 @@ def _as_bicycle(
     except LinAlgError:
         return None
     p = pair.fits[0].passby
-    slow = p.source_hz / MOST_TREADS_PER_M < p.speed_mps < FASTEST_MPS
-    ridden = told or (slow and p.closest_m < FARTHEST_M)
-    if not ridden or found.shape.faults:
+    near = p.speed_mps < FASTEST_MPS and p.closest_m < FARTHEST_M
+    ridden = near and may_be_treads(p.source_hz, p.speed_mps)
+    if found.shape.faults or not (told or ridden):
         return None
     assert pair.wheels is not None
     if own is None or pair.wheels.follows_told > DECISIVE:

@@ -51,3 +51,8 @@ def usual_of(p: PassBy, nats: float) -> Usual:
     """
     near = p.closest_m < FARTHEST_M and p.closest_m / p.speed_mps < LONGEST_CROSSING_S
     return VEHICLE if nats >= CLEAR_NATS and p.speed_mps > FAST_MPS and near else RIDER
+
+
+def may_be_treads(pitch_hz: float, speed_mps: float) -> bool:
+    """Return True for a pitch that the treads of a tyre can make at that speed."""
+    return pitch_hz < MOST_TREADS_PER_M * speed_mps

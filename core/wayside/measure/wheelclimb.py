@@ -203,7 +203,7 @@ def scatter_of(
         wander = np.cumsum(rng.normal(0.0, turn, shape[:2]), axis=0)
         phase = k * wander[:, :, None] + rng.uniform(0.0, TWO_PI, shape[1:])
         z += way[:, None, :] * np.exp(1j * phase)
-    noise = blocks.noise * np.exp(bicycle.hiss)
+    noise = hum.noise(bicycle)
     z += np.sqrt(0.5 * noise) * (rng.normal(size=shape) + 1j * rng.normal(size=shape))
     size = SHARED + 3 * k.size
     places = hum.open[hum.open < AT_WAVER.start]

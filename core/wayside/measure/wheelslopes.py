@@ -50,7 +50,7 @@ def slopes_of(hum: Hum, bicycle: Bicycle) -> tuple[float, FloatArray, FloatArray
         step = np.zeros(size)
         step[start : start + n] = SMALL
         near.append(bicycle.moved(step))
-        shares.append(bicycle.share if two else None)
+        shares.append(bicycle.share)
     by = np.append(by, np.full(len(near) - 1 - by.size, SMALL))
     all_of = hum.foretold(near, shares)
     turn, swell = all_of.changes(by)
