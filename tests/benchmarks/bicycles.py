@@ -260,7 +260,13 @@ class Wheels:
         )
 
 
-RIDERS = ("coasts, one tyre hums", "coasts", "rolls on uneven ground", "pedals")
+RIDERS = (
+    "coasts, one tyre hums",
+    "coasts",
+    "rolls on uneven ground",
+    "pedals",
+    "rolls on uneven ground, one tyre hums",
+)
 UNTOLD = "; nobody says that it is a wheel"
 ASKED = (*RIDERS, *(rider + UNTOLD for rider in RIDERS))
 

@@ -22,6 +22,7 @@ from wayside.measure.demod import Blocks
 from wayside.measure.ladder import moved, scale_of
 from wayside.measure.mixture import Part
 from wayside.measure.phasefit import Beside, PhaseFit, Priors, fit_phase
+from wayside.measure.phases import Followed, track_phase
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -69,6 +70,8 @@ def parts_of(
         return [whole]
     along, sd = open_by
     crossing_s = fit.passby.closest_m / fit.passby.speed_mps
+    # followed anew along every window the phase would be another by chance, and the windows with it
+    followed = fit.followed or Followed(fit.passby, track_phase(blocks, fit.passby, fit.near))
 
     def window(number: int, start: PassBy) -> PhaseFit | None:
         job.check()
@@ -77,7 +80,16 @@ def parts_of(
         at = crossing_s * math.exp(number * APART * sd)
         known = replace(priors, crossing_s=(at, at * WINDOW * sd))
         try:
-            return fit_phase(blocks, start, fit.free, known, fit.unrest, job=job, beside=beside)
+            return fit_phase(
+                blocks,
+                start,
+                fit.free,
+                known,
+                fit.unrest,
+                job=job,
+                beside=beside,
+                followed=followed,
+            )
         except LinAlgError:
             return None
 

@@ -21,9 +21,20 @@ from wayside.jobs import Job
 from wayside.measure import along
 from wayside.measure.along import ACCELERATED, LEAST_BLOCKS, USABLE_PHASE_RAD
 from wayside.measure.bicycle import HissError, both_wheels
-from wayside.measure.breadth import parts_of
+from wayside.measure.breadth import part_of, parts_of
 from wayside.measure.demod import Blocks
-from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE, SURE, Belief, averaged
+from wayside.measure.doubt import (
+    LEAST_SHARE,
+    LOOSER,
+    LOOSER_SHARE,
+    OF_THE_KEPT,
+    SURE,
+    Belief,
+    averaged,
+    beliefs_of,
+    share_of_wavering,
+    under,
+)
 from wayside.measure.evenness import made_even
 from wayside.measure.fitted import (
     DECISIVE,
@@ -198,7 +209,7 @@ def _coherent_choice(
     """Return the fits of a coherent source; that of constant speed may average over maxima."""
     job.step(0.6, "Testing for constant speed")
     if kind == "wheel":
-        tied = _coherent_accelerated(polished, summit, True, priors)
+        tied = _ridden(polished, _coherent_accelerated(polished, summit, True, priors), priors, job)
         return Choice((tied,), None, tied, polished.blocks.as_heard())
     fits = [base]
     accelerated = _coherent_accelerated(polished, summit, False, priors)
@@ -207,10 +218,10 @@ def _coherent_choice(
     if kind == "unknown":
         job.check()
         tied = _coherent_accelerated(polished, summit, True, priors)
-        if tied.evidence > fits[0].evidence + DECISIVE:
-            fits = [tied]
-        elif tied.evidence > fits[0].evidence - DECISIVE:
-            fits.append(tied)
+        if tied.evidence > fits[0].evidence - DECISIVE:
+            surely = tied.evidence > fits[0].evidence + DECISIVE
+            tied = _ridden(polished, tied, priors, job)
+            fits = [tied] if surely else [*fits, tied]
     return Choice(tuple(fits), base, accelerated, polished.blocks.as_heard())
 
 
@@ -226,6 +237,32 @@ def _coherent_accelerated(
     loose = replace(priors, acceleration_mps2=(mean, LOOSER * sd))
     fits = [_accelerated(rung, held), _accelerated(rung, loose, math.log(LOOSER_SHARE))]
     return max(fits, key=lambda fit: fit.evidence)
+
+
+def _ridden(polished: Polished, tied: ModelFit, priors: Priors, job: Job) -> ModelFit:
+    """Return the fit of a wheel that keeps its phase, averaged over how it may have been ridden.
+
+    Speed, distance and passing may bend to a waver, and a phase seems kept all the same.
+    """
+    p = tied.passby
+    blocks = polished.blocks.with_level()
+    first, last = clear_run(blocks, p, USABLE_PHASE_RAD)
+    if last - first < LEAST_BLOCKS:
+        return tied
+    used = blocks.between(first, last)
+    known = replace(priors, acceleration_mps2=priors.usual.coasting_mps2)
+    try:
+        even = fit_phase(used, p, ACCELERATED, known, NO_UNREST, near=True, job=job)
+        fits = [even, *under(used, even, known, OF_THE_KEPT[1:], job)]
+    except LinAlgError:
+        return tied
+    if share_of_wavering(fits, OF_THE_KEPT) < LEAST_SHARE:
+        return tied
+    average = averaged(fits, OF_THE_KEPT, lambda fit, belief: [part_of(fit, belief.share)])
+    q = average.passby
+    covariance = in_units(average.covariance, q, ACCELERATED)
+    parts = shares_in(average, ACCELERATED)
+    return replace(tied, passby=q, covariance=covariance, by_c=scaling(q), parts=parts)
 
 
 def _accelerated(rung: Rung, known: Priors, belief: float = 0.0) -> ModelFit:
@@ -405,23 +442,13 @@ def _doubted(
     blocks: Blocks, fit: PhaseFit, priors: Priors, beside: Beside | None, job: Job
 ) -> Mixture:
     """Return a fit averaged over what the sound leaves open: a wheel's over how it was ridden."""
-    beliefs = BELIEFS if fit.passby.speed_tied else (SURE,)
-
-    def under(belief: Belief) -> Priors:
-        if belief.looser == 1.0:
-            return priors
-        assert priors.acceleration_mps2 is not None
-        mean, sd = priors.acceleration_mps2
-        return replace(priors, acceleration_mps2=(mean, sd * belief.looser))
+    beliefs = beliefs_of(fit.unrest.coherence_s) if fit.passby.speed_tied else (SURE,)
 
     def cut(one: PhaseFit, belief: Belief) -> list[Part]:
-        return parts_of(blocks, one, under(belief), belief.share, beside, job)
+        known = belief.applied(priors)
+        return parts_of(blocks, one, known, belief.share, beside, job)
 
-    fits = [fit]
-    for belief in beliefs[1:]:
-        begin = replace(fit.unrest, waver=belief.waver)
-        fits.append(fit_phase(blocks, fit.passby, fit.free, under(belief), job=job, begin=begin))
-    return averaged(fits, beliefs, cut)
+    return averaged([fit, *under(blocks, fit, priors, beliefs[1:], job)], beliefs, cut)
 
 
 def _by_c(blocks: Blocks, fit: PhaseFit, priors: Priors) -> FloatArray:

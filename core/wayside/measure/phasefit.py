@@ -18,7 +18,7 @@ from wayside.measure.ladder import moved, scale_of
 from wayside.measure.mixture import steps_between
 from wayside.measure.motion import lever, phase_model
 from wayside.measure.options import MeasureOptions
-from wayside.measure.phases import PhaseTrack, track_phase
+from wayside.measure.phases import Followed, PhaseTrack, track_phase
 from wayside.measure.staging import RIDER, Usual
 from wayside.measure.unrest import (
     MEAN_OVER,
@@ -46,8 +46,8 @@ class Priors:
     Parameters
     ----------
     closest_m, cycles_per_metre, acceleration_mps2 : tuple of float or None
-    crossing_s : tuple of float or None
-        The closest distance over the speed.
+    crossing_s, speed_mps : tuple of float or None
+        The closest distance over the speed, and that.
     weak : bool
         Hold the speed, and a distance that is not known, loosely at what is usual. Matters
         only where the sound says next to nothing.
@@ -59,6 +59,7 @@ class Priors:
     acceleration_mps2: tuple[float, float] | None = None
     weak: bool = False
     crossing_s: tuple[float, float] | None = None
+    speed_mps: tuple[float, float] | None = None
     usual: Usual = RIDER
 
     @classmethod
@@ -103,6 +104,8 @@ class Priors:
             now = p.closest_m / p.speed_mps
             known = self.crossing_s
             add({1: -1.0, 2: 1.0}, np.log(known[0] / now), _relative(known))
+        if self.speed_mps:
+            add({1: 1.0}, np.log(self.speed_mps[0] / p.speed_mps), _relative(self.speed_mps))
         if self.acceleration_mps2:
             mean, sd = self.acceleration_mps2
             add({4: 1.0}, (mean - p.acceleration_mps2) / scale[4], sd / scale[4])
@@ -162,6 +165,8 @@ class PhaseFit:
         Phase left after the fit.
     near : bool
         The phase was followed as one that stays within a fraction of a cycle.
+    followed : Followed or None
+        Where the phase was followed, if not along the fit itself.
     """
 
     passby: PassBy
@@ -172,6 +177,7 @@ class PhaseFit:
     loglik: float
     track: PhaseTrack
     near: bool = False
+    followed: Followed | None = None
 
     @property
     def mean(self) -> PassBy:
@@ -190,6 +196,7 @@ def fit_phase(
     job: Job = QUIET,
     begin: Unrest | None = None,
     beside: Beside | None = None,
+    followed: Followed | None = None,
 ) -> PhaseFit:
     """Fit the free parameters to the phase of `blocks`, from a start within a cycle or so.
 
@@ -209,14 +216,16 @@ def fit_phase(
         Adjust this unrest instead of asking which the data need; the waver of a wheel stays.
     beside : Beside, optional
         What else may turn the phase, in every block.
+    followed : Followed, optional
+        Take the phase from there instead of following it along the fit.
     """
     priors = priors or Priors()
-    best = _fitted(blocks, start, free, priors, unrest, near, job, begin, beside)
+    best = _fitted(blocks, start, free, priors, unrest, near, job, begin, beside, followed)
     if near or priors.crossing_s or tension(priors, best.passby, free) < STRAINED:
         return best
     # a fit at odds with what is known beforehand may sit in a side maximum
     for other in _other_starts(priors, start):
-        fit = _fitted(blocks, other, free, priors, unrest, near, job, begin, beside)
+        fit = _fitted(blocks, other, free, priors, unrest, near, job, begin, beside, followed)
         if fit.loglik > best.loglik:
             best = fit
     return best
@@ -253,13 +262,17 @@ def _fitted(
     job: Job,
     begin: Unrest | None,
     beside: Beside | None,
+    followed: Followed | None,
 ) -> PhaseFit:
+    def heard(p: PassBy) -> PhaseTrack:
+        return track_phase(blocks, p, near) if followed is None else followed.along(p)
+
     count = len(free)
     p, held = start, unrest
     unrest = held or begin
     for turn in range(ROUNDS):
         job.check()
-        track = track_phase(blocks, p, near)
+        track = heard(p)
         data = linear_data(track, p, free, priors, beside)
         if held is None and turn == 1:
             unrest = estimate(data, begin, job)
@@ -272,7 +285,7 @@ def _fitted(
         settled = np.max(np.abs(step) / np.sqrt(np.diag(fit.covariance)[:count])) < SETTLED
         if settled and turn >= 1:
             break
-    track = track_phase(blocks, p, near)
+    track = heard(p)
     data = linear_data(track, p, free, priors, beside)
     if held is None:
         unrest = estimate(data, unrest, job)
@@ -284,7 +297,7 @@ def _fitted(
     mean = mean_speed(data, unrest, fit)
     scale = scale_of(p)[list(free)]
     covariance = mean.covariance[:count, :count] * np.outer(scale, scale)
-    return PhaseFit(p, free, mean.ahead, covariance, unrest, fit.loglik, track, near)
+    return PhaseFit(p, free, mean.ahead, covariance, unrest, fit.loglik, track, near, followed)
 
 
 def _rough_walk(data: LinearData) -> float:

@@ -6,7 +6,7 @@ opinion on one and the same phase; they are combined with the weight of their no
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -113,6 +113,31 @@ def track_phase(blocks: Blocks, p: PassBy, near: bool = False) -> PhaseTrack:
         rest = y * np.exp(-1j * k * psi) * np.conj(settled)[:, None]
         psi = psi + _newton(rest, k, size, noise)
     return PhaseTrack(blocks.times_s, psi / TWO_PI, 1.0 / information.sum(axis=0) / TWO_PI**2)
+
+
+@dataclass(frozen=True)
+class Followed:
+    """A phase that was followed along one curve, to be told along others.
+
+    A speed that wavers leads away from the curve of its mean; followed along that, a phase may
+    lose cycles.
+
+    Parameters
+    ----------
+    passby : PassBy
+        The curve.
+    track : PhaseTrack
+        Relative to it.
+    """
+
+    passby: PassBy
+    track: PhaseTrack
+
+    def along(self, p: PassBy) -> PhaseTrack:
+        """Return the same phase relative to another curve."""
+        times = self.track.times_s
+        less = phase_model(p, times).cycles - phase_model(self.passby, times).cycles
+        return replace(self.track, cycles=self.track.cycles - less)
 
 
 def steady_rows(y: ComplexArray, blocks: Blocks) -> list[int]:

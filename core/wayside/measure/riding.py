@@ -20,8 +20,6 @@ FloatArray = npt.NDArray[np.float64]
 
 # eigenvectors that count, and on how many times they are worked out
 MODES, TIMES = 10, 240
-# how long a rider keeps pushing or resting (common practice, no source)
-LASTS_S = 1.0
 
 
 @dataclass(frozen=True)
@@ -67,7 +65,7 @@ class Ride:
         return float(np.std(np.gradient(sizes @ self.ways_s, self.times_s)))
 
 
-def ride_of(p: PassBy, first_s: float, last_s: float) -> Ride:
+def ride_of(p: PassBy, first_s: float, last_s: float, lasts_s: float) -> Ride:
     """Return what a speed may do that is heard from `first_s` to `last_s`.
 
     Parameters
@@ -75,12 +73,14 @@ def ride_of(p: PassBy, first_s: float, last_s: float) -> Ride:
     p : PassBy
     first_s, last_s : float
         On the recording's clock (s).
+    lasts_s : float
+        Correlation time of the speed (s).
     """
     reach = MEAN_OVER * p.closest_m / p.speed_mps
     heard = p.emission_time(np.array([first_s, last_s])) - p.passing_time_s
     since = np.linspace(min(heard[0], -reach), max(heard[1], reach), TIMES)
     asked = np.append(since, [-reach, reach])
-    covariance = way_covariance(asked, asked, Unrest(waver=1.0, waver_s=LASTS_S))
+    covariance = way_covariance(asked, asked, Unrest(waver=1.0, waver_s=lasts_s))
     # less what the mean speed makes of it
     less = np.eye(TIMES, TIMES + 2)
     less[:, -2:] = np.outer(since, [0.5, -0.5]) / reach

@@ -17,7 +17,8 @@ import numpy.typing as npt
 from numpy.linalg import LinAlgError
 
 from wayside.jobs import Job
-from wayside.measure.doubt import BELIEFS, LOOSER, LOOSER_SHARE
+from wayside.measure.breadth import FAINT
+from wayside.measure.doubt import KEPT_S, LOOSER, LOOSER_SHARE, Belief, beliefs_of
 from wayside.measure.fitted import DECISIVE
 from wayside.measure.loudest import loudest_s
 from wayside.measure.mixture import Mixture, Part, mixed
@@ -32,6 +33,7 @@ from wayside.measure.wheelclimb import (
     scatter_of,
     with_true_coherence,
 )
+from wayside.measure.wheelridge import along_speed
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -42,9 +44,7 @@ MOST_RATIO = 3.0 * RATIO
 SEED = 3
 # a level that does not fall, within this; so many steps where little is left to climb
 EVEN, FEW = 0.01, 8
-# how a rider may waver, and how little sure of it one need not ask further (nats)
-WAVERING = tuple(belief for belief in BELIEFS if belief.waver)
-STEADY = sum(belief.share for belief in BELIEFS if not belief.waver)
+# so little sure of a rider's wavering one need not ask further (nats)
 UNLIKELY = -4.0
 # all summits are asked for of riders who are about as likely as the likeliest (nats)
 ALIKE = 2.0
@@ -52,8 +52,6 @@ REOPENED = (math.log(COHERENCE_S), COHERENCE)
 # the passing is looked for so many crossing times to either side of where it seems to be
 ELSEWHERE = (-0.5, -0.25, 0.0, 0.25, 0.5)
 LOST, MOST_SUMMITS = 10.0, 8
-# from one summit to the next so many times as fast and as far away, and no more steps to a side
-FASTER, MOST_STEPS, FAR_BELOW = 1.1, 4, 5.0
 # so many times as fast, and with so many times the crossing time, others may sound nearly alike
 BESIDE = (0.8, 0.9, 0.95, 1.05, 1.1, 1.25)
 # a speed so far from a usual one (log) is not the only one to start from
@@ -120,8 +118,10 @@ def weigh(
     job : Job
     """
     rng = np.random.default_rng(SEED)
-    two = _first_look(both, tops, wheel, rng, job)
-    lone = _first_look(alone, [one], wheel, rng, job)
+    coherence_s = math.exp(max(tops, key=lambda top: top.value).bicycle.coherence)
+    beliefs = beliefs_of(coherence_s)
+    two = _first_look(both, tops, beliefs, wheel, rng, job)
+    lone = _first_look(alone, [one], beliefs, wheel, rng, job)
     ridden, likeliest = [0.0], 0
     if wheel:
         likeliest, roaming = two.likeliest, two
@@ -129,7 +129,9 @@ def weigh(
         if max(_wavers(_how_ridden(two, lone, share)) for share in shares) > UNLIKELY:
             roaming = two.ridden(likeliest, rng, job)
         # what a lost phase makes less of may all be told by a phase that is kept, and a waver
-        ridden = _how_ridden(two, lone, 1.0 / max(1.0, min(two.expected, roaming.expected)))
+        least = max(1.0, min(two.expected, roaming.expected))
+        # and a waver of what is kept for seconds is told by other blocks than those
+        ridden = _how_ridden(two, lone, 1.0 / (math.sqrt(least) if coherence_s > KEPT_S else least))
     wavers = _wavers(ridden)
     if wavers > DECISIVE:
         # no steady rider's scores say how much is known
@@ -145,7 +147,8 @@ def weigh(
         if by < max(ridden) + UNLIKELY:
             continue
         starts = near if by > max(ridden) - ALIKE else near[:1]
-        rider = _wavering(two.roaming[number], lone.roaming[number], starts, share, job)
+        surely = wavers > DECISIVE
+        rider = _wavering(two.roaming[number], lone.roaming[number], starts, surely, share, job)
         # heights say how likely each summit is of this rider, not how likely he is
         believed.append((by, rider.raised(steady.height + by - ridden[0] - rider.height)))
     _, best = max((one for one in believed if one[1].tops), key=lambda one: one[0])
@@ -197,10 +200,10 @@ def _steady(two: _Look, lone: _Look, tops: Sequence[Summit], share: float, job: 
     of_one = lone.scatter * max(1.0, lone.shown / lone.expected)
     kept = others([climb(two.hum, top.bicycle, job, share) for top in tops])
     kept = others([*kept, *_beside(two.hum, kept[0], share, job)])
-    parts = [_believed(top.part(scatter), 1.0 - LOOSER_SHARE / STEADY) for top in kept]
+    parts = [_believed(top.part(scatter), 1.0 - LOOSER_SHARE / two.steady) for top in kept]
     looser = replace(two.hum, priors=_looser(two.hum.priors))
     braked = climb(looser, kept[0].bicycle, job, share).part(scatter)
-    parts.append(_believed(braked, LOOSER_SHARE / STEADY / LOOSER))
+    parts.append(_believed(braked, LOOSER_SHARE / two.steady / LOOSER))
     single = climb(lone.hum, lone.top.bicycle, job, share).part(of_one)
     return _Weighed(two.hum, kept, parts, [single])
 
@@ -209,14 +212,23 @@ def _wavering(
     two: tuple[Hum, Summit],
     lone: tuple[Hum, Summit],
     near: Sequence[Bicycle],
+    surely: bool,
     share: float,
     job: Job,
 ) -> _Weighed:
-    """Return the summits of a rider who wavers, from where two wheels were seen and `near`."""
+    """Return the summits of a rider who wavers, from where two wheels were seen and `near`.
+
+    Of one who surely does the whole ridge is told.
+    """
     (hum, top), (lone_hum, lone_top) = two, lone
     found = _distinct([climb(hum, start, job, share) for start in (top.bicycle, *near)])
-    single = climb(lone_hum, lone_top.bicycle, job, share).part()
-    return _Weighed(hum, found, [one.part() for one in found], [single])
+    single = climb(lone_hum, lone_top.bicycle, job, share)
+    parts, singles = [one.part() for one in found], [single.part()]
+    if surely and found:
+        parts = along_speed(hum, found, share, job)
+    if surely and singles[0].height > _log_sum([part.height for part in parts]) - FAINT:
+        singles = along_speed(lone_hum, [single], share, job)
+    return _Weighed(hum, found, parts, singles)
 
 
 def _log_sum(heights: Sequence[float]) -> float:
@@ -232,8 +244,10 @@ class _Look:
     hum : Hum
     top : Summit
         The highest of a steady rider.
+    beliefs : tuple of Belief
+        How it may be ridden.
     roaming : tuple of (Hum, Summit)
-        Of riders who waver, the most last; none where none is asked for.
+        Of riders who waver, as they are believed; none where none is asked for.
     scatter : ndarray
         Of the scores, see `scatter_of`.
     expected, shown : float
@@ -242,6 +256,7 @@ class _Look:
 
     hum: Hum
     top: Summit
+    beliefs: tuple[Belief, ...]
     roaming: tuple[tuple[Hum, Summit], ...]
     scatter: FloatArray
     expected: float
@@ -251,6 +266,16 @@ class _Look:
     def all(self) -> tuple[tuple[Hum, Summit], ...]:
         """The steady rider and those who waver."""
         return ((self.hum, self.top), *self.roaming)
+
+    @property
+    def steady(self) -> float:
+        """How far a steady rider is believed before the sound is heard."""
+        return sum(belief.share for belief in self.beliefs if not belief.waver)
+
+    @property
+    def wavering(self) -> tuple[Belief, ...]:
+        """How riders may waver."""
+        return tuple(belief for belief in self.beliefs if belief.waver)
 
     @property
     def likeliest(self) -> int:
@@ -265,17 +290,23 @@ class _Look:
 
 
 def _first_look(
-    hum: Hum, tops: Sequence[Summit], wheel: bool, rng: np.random.Generator, job: Job
+    hum: Hum,
+    tops: Sequence[Summit],
+    beliefs: tuple[Belief, ...],
+    wheel: bool,
+    rng: np.random.Generator,
+    job: Job,
 ) -> _Look:
     top = max(tops, key=lambda top: top.value)
-    look = _Look(hum, top, (), *scatter_of(hum, top, rng, job), excess_shown(top))
+    look = _Look(hum, top, beliefs, (), *scatter_of(hum, top, rng, job), excess_shown(top))
     if not wheel:
         return look
     times = hum.blocks.times_s
-    ride = ride_of(top.bicycle.passby, float(times[0]), float(times[-1]))
+    p, first_s, last_s = top.bicycle.passby, float(times[0]), float(times[-1])
     roaming: list[tuple[Hum, Summit]] = []
-    for belief in WAVERING:
+    for belief in look.wavering:
         # what seemed a lost phase may have been the waver
+        ride = ride_of(p, first_s, last_s, belief.lasts_s)
         rider = replace(hum, ride=ride, waver=belief.waver, coherence=REOPENED)
         rider, (top,) = with_true_coherence(rider, [climb(rider, top.bicycle, job)], job)
         roaming.append((rider, top))
@@ -284,7 +315,7 @@ def _first_look(
 
 def _how_ridden(two: _Look, lone: _Look, share: float) -> list[float]:
     """Return how likely a steady rider is, and each who wavers (nats)."""
-    shares = [STEADY, *(belief.share for belief in WAVERING)]
+    shares = [two.steady, *(belief.share for belief in two.wavering)]
     return [
         float(np.logaddexp(one.height_of(hum, share), other.height_of(lone_hum, share)))
         + math.log(believed)
@@ -344,27 +375,8 @@ def _elsewhere(
     loudest = loudest_s(hum.blocks)
     starts = [start for one in near for start in _sounding_alike(hum, one, loudest)]
     found = _distinct([*near, *(climb(hum, start, job, share, FEW) for start in starts)])
-    found = [one for one in found if one.value > found[0].value - LOST][:MOST_SUMMITS]
     # none may be left whose tyres are of the same make
-    walked = _walked(hum, found[0], share, job) if found else []
-    return _distinct([*found, *walked])
-
-
-def _walked(hum: Hum, top: Summit, share: float, job: Job) -> list[Summit]:
-    """Return summits slower and faster than the highest, one from the next, until they are low."""
-    found: list[Summit] = []
-    for by in (1.0 / FASTER, FASTER):
-        at = top
-        for _ in range(MOST_STEPS):
-            p = at.bicycle.passby
-            q = p.with_(speed_mps=by * p.speed_mps, closest_m=by * p.closest_m)
-            at = climb(hum, hum.sounding_alike(at.bicycle, q), job, share, FEW)
-            went = at.bicycle.passby.speed_mps / p.speed_mps
-            # back where it was, or too low to count
-            if math.log(went) * math.log(by) < 0.0 or at.value < top.value - FAR_BELOW:
-                break
-            found.append(at)
-    return found
+    return [one for one in found if one.value > found[0].value - LOST][:MOST_SUMMITS]
 
 
 def _sounding_alike(hum: Hum, top: Summit, loudest: float) -> list[Bicycle]:

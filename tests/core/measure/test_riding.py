@@ -31,7 +31,7 @@ def _hum(waver: float = 0.012) -> Hum:
         TIMES, np.zeros((2, TIMES.size), complex), noise, np.array([1, 2]), HUM, 0.02, np.zeros(0)
     )
     blocks = replace(blocks, reference_cycles=phase_model(HUM, TIMES).cycles)
-    return Hum(blocks, Priors(), 2, ride=ride_of(HUM, 0.0, 5.0), waver=waver)
+    return Hum(blocks, Priors(), 2, ride=ride_of(HUM, 0.0, 5.0, 1.0), waver=waver)
 
 
 def _pitch(hum: Hum, bicycle: Bicycle) -> np.ndarray:
@@ -51,7 +51,7 @@ def _pitch(hum: Hum, bicycle: Bicycle) -> np.ndarray:
 def test_no_wavering_changes_the_mean_speed_or_the_place_at_the_passing(
     speed: float, closest: float, late: float, seed: int
 ) -> None:
-    ride = ride_of(HUM, 0.0, 12.0)
+    ride = ride_of(HUM, 0.0, 12.0, 1.0)
     p = HUM.with_(speed_mps=speed, closest_m=closest, passing_time_s=5.5 + late)
     reach = 2.0 * closest / speed
     asked = np.array([-reach, 0.0, reach])
@@ -62,7 +62,7 @@ def test_no_wavering_changes_the_mean_speed_or_the_place_at_the_passing(
 
 
 def test_the_modes_make_nearly_all_of_the_way_that_such_a_speed_gains() -> None:
-    ride = ride_of(HUM, 0.0, 5.0)
+    ride = ride_of(HUM, 0.0, 5.0, 1.0)
     since = np.linspace(-2.2, 2.2, 60)
     modes = ride.each_s(HUM, since)
     # the covariance of the whole process, its mean about the passing taken off by hand

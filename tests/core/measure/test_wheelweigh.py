@@ -18,7 +18,7 @@ from wayside.measure.wheelweigh import MOST_RATIO, _elsewhere, keeps_its_phase, 
 
 
 def _rider(bicycle: Bicycle, waver: float) -> Hum:
-    ride = ride_of(HUM, float(TIMES[0]), float(TIMES[-1]))
+    ride = ride_of(HUM, float(TIMES[0]), float(TIMES[-1]), 1.0)
     return Hum(_blocks(3, bicycle), COASTING, 2, ride=ride, waver=waver)
 
 
