@@ -20,7 +20,7 @@ from tests.core.measure.recordings import SOUND_SPEED
 from wayside.measure import models
 from wayside.measure.breadth import WIDE, part_of, parts_of
 from wayside.measure.demod import Blocks
-from wayside.measure.doubt import BELIEFS
+from wayside.measure.doubt import beliefs_of
 from wayside.measure.ladder import moved, scale_of
 from wayside.measure.mixture import Part, mixed, steps_between, weights_of
 from wayside.measure.motion import phase_model
@@ -141,7 +141,7 @@ def test_a_sure_fit_stays_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     assert crossing @ part_of(seen.fit).covariance @ crossing < WIDE**2
     (part,) = seen.parts
     assert part.passby == seen.fit.mean
-    assert part.height == seen.fit.loglik + np.log(BELIEFS[0].share)
+    assert part.height == seen.fit.loglik + np.log(beliefs_of(seen.fit.unrest.coherence_s)[0].share)
 
 
 def test_a_crossing_time_that_is_open_without_end_is_not_followed_to_nothing(

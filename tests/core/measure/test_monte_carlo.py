@@ -77,7 +77,7 @@ def _at_mean_speed(source: Source, seed: int) -> PassBy:
 
 @pytest.mark.parametrize(
     ("kind", "runs", "names"),
-    [("tone", 10, NAMES), ("wheel", 10, (*NAMES[:2], "passing_time_s", "acceleration_mps2"))],
+    [("tone", 10, NAMES), ("wheel", 20, (*NAMES[:2], "passing_time_s", "acceleration_mps2"))],
 )
 def test_stated_uncertainties_are_true(kind: str, runs: int, names: tuple[str, ...]) -> None:
     found = [run for seed in range(runs) if (run := _run(seed, kind)) is not None]

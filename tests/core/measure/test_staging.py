@@ -7,18 +7,26 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.benchmarks.vehicles import recorded
 
+from wayside.jobs import QUIET
+from wayside.measure import models
+from wayside.measure.fitted import Choice, ModelFit
 from wayside.measure.options import MeasureOptions
 from wayside.measure.phasefit import Priors
 from wayside.measure.pipeline import measure
-from wayside.measure.staging import CLEAR_NATS, RIDER, VEHICLE, usual_of
+from wayside.measure.refine import Refined, Sound, blocks_of
+from wayside.measure.staging import CLEAR_NATS, RIDER, VEHICLE, Usual, usual_of
+from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
 
 LOUD = 10.0 * CLEAR_NATS
+SILENCE = Sound(np.zeros(32_000, np.float32), 8000.0, 0.0)
+RIDDEN = Refined(PassBy(300.0, 6.0, 2.0, 2.0), (1, 2, 3), LOUD, LOUD, False, 0.1)
 
 
 @given(st.floats(1.0, 12.0), st.floats(0.5, 8.0))
@@ -60,3 +68,22 @@ def test_a_racing_engine_is_not_drawn_to_a_rider_s_speed(seed: int) -> None:
     speed = found.fit.speed_mps
     assert abs(speed.value - truth.speed_mps) < 3.0 * speed.u
     assert speed.u < 0.02 * truth.speed_mps
+
+
+@pytest.mark.parametrize(("passes_s", "fits"), [(2.0, 2), (60.0, 1), (-60.0, 1)])
+def test_a_vehicle_is_looked_for_only_about_a_passing_that_is_heard(
+    passes_s: float, fits: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # the fit of one that was first seen as a rider came out fast, within the recording or not
+    fast = PassBy(300.0, 30.0, 8.0, passes_s)
+    fit = ModelFit(fast, np.eye(5) * 1e-6, "incoherent", Unrest(walk=0.1), 0.0, np.zeros(5))
+    choice = Choice((fit,), None, fit, blocks_of(SILENCE, RIDDEN.passby, (1,), 0.05))
+    asked: list[Usual] = []
+
+    def once(_s: object, _r: object, _k: object, priors: Priors, _j: object) -> Choice:
+        asked.append(priors.usual)
+        return choice
+
+    monkeypatch.setattr(models, "_fit_models", once)
+    assert models._fit_kind(SILENCE, RIDDEN, "unknown", Priors(), QUIET) is choice
+    assert asked == [RIDER, VEHICLE][:fits]
