@@ -69,10 +69,7 @@ KEPT_S = 1.0
 OF_THE_KEPT = (
     Belief(0.50),
     Belief(0.25, waver=0.0035, lasts_s=SLOPE_S),
-    Belief(0.05, waver=0.0015),
-    Belief(0.07, waver=0.004),
-    Belief(0.08, waver=0.012),
-    Belief(LOOSER_SHARE, looser=LOOSER),
+    *BELIEFS[1:],
 )
 
 
@@ -95,6 +92,8 @@ def under(
     beliefs : sequence of Belief
     job : Job
     """
+    if not beliefs:
+        return []
     p = fit.passby
     followed = Followed(p, track_phase(blocks, p, fit.near))
     fits = []
@@ -106,11 +105,14 @@ def under(
     return fits
 
 
+def _whole(fits: Sequence[PhaseFit], beliefs: Sequence[Belief]) -> list[Part]:
+    return [part_of(fit, belief.share) for fit, belief in zip(fits, beliefs, strict=True)]
+
+
 def share_of_wavering(fits: Sequence[PhaseFit], beliefs: Sequence[Belief]) -> float:
     """Return how likely it is that the speed wavered, of fits under each belief."""
-    whole = [part_of(fit, belief.share) for fit, belief in zip(fits, beliefs, strict=True)]
     wavers = [belief.waver > 0 for belief in beliefs]
-    return float(np.sum(weights_of(whole)[wavers]))
+    return float(np.sum(weights_of(_whole(fits, beliefs))[wavers]))
 
 
 def averaged(
@@ -128,7 +130,7 @@ def averaged(
     cut : callable
         Returns the parts a fit is made of; asked of those that count.
     """
-    whole = [part_of(fit, belief.share) for fit, belief in zip(fits, beliefs, strict=True)]
+    whole = _whole(fits, beliefs)
     parts: list[Part] = []
     for part, fit, belief, weight in zip(whole, fits, beliefs, weights_of(whole), strict=True):
         parts += cut(fit, belief) if weight > LEAST_SHARE else [part]
