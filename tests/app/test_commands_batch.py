@@ -152,13 +152,18 @@ def test_a_stopped_batch_goes_on_from_there(
     )
     with child:
         assert child.stderr is not None
-        assert child.stderr.readline().startswith("1 of 12")
-        if way == signal.SIGINT:
-            # as a terminal does it: to every process of the group
-            os.killpg(child.pid, way)
-        else:
-            child.send_signal(way)
-        _, err = child.communicate(timeout=30)
+        try:
+            assert child.stderr.readline().startswith("1 of 12")
+            if way == signal.SIGINT:
+                # as a terminal does it: to every process of the group
+                os.killpg(child.pid, way)
+            else:
+                child.send_signal(way)
+            _, err = child.communicate(timeout=30)
+        finally:
+            if child.poll() is None:
+                # or the end of this block would wait for it for good
+                os.killpg(child.pid, signal.SIGKILL)
     assert child.returncode == 130
     assert "goes on from there" in err
     assert "Traceback" not in err
@@ -168,7 +173,9 @@ def test_a_stopped_batch_goes_on_from_there(
         return
     for path in more:
         path.unlink()
-    again = subprocess.run([*words, str(tmp_path / "out")], capture_output=True, text=True)
+    again = subprocess.run(
+        [*words, str(tmp_path / "out")], capture_output=True, text=True, timeout=120
+    )
     assert again.returncode == 0
     assert "measured before" in again.stderr
     assert main(["batch", str(folder), "--out", str(tmp_path / "fresh"), "--workers", "1"]) == 0

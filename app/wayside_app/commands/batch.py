@@ -6,9 +6,10 @@ import argparse
 import os
 import signal
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from types import FrameType
 
 from wayside.errors import Cancelled, InputError
 from wayside_app.commands.measuring import (
@@ -72,8 +73,8 @@ def run(args: argparse.Namespace) -> int:
     prepare(out)
     check_replaceable(out)
     try:
-        with _ended_kindly():
-            rows = run_batch(tasks, out, args.workers, Job(report=_tell))
+        with _asked_to_stop() as stopping:
+            rows = run_batch(tasks, out, args.workers, Job(report=_tell, cancelled=stopping))
     except (Cancelled, KeyboardInterrupt):
         print("What is finished is kept; the same command goes on from there.", file=sys.stderr)
         raise
@@ -86,13 +87,29 @@ def run(args: argparse.Namespace) -> int:
 
 
 @contextmanager
-def _ended_kindly() -> Iterator[None]:
-    """Let a request to end from the system do what Ctrl+C does."""
-    before = signal.signal(signal.SIGTERM, signal.default_int_handler)
+def _asked_to_stop() -> Iterator[Callable[[], bool]]:
+    """Note Ctrl+C and a request of the system to end, which the work then heeds between steps.
+
+    Raised at once, an interrupt could fall into the middle of handing a recording to another
+    process and leave a lock taken that both wait for. A second one is raised.
+    """
+    asked = False
+
+    def note(number: int, frame: FrameType | None) -> None:
+        nonlocal asked
+        if asked:
+            raise KeyboardInterrupt
+        asked = True
+
+    numbers = [signal.SIGTERM]
+    if signal.getsignal(signal.SIGINT) != signal.SIG_IGN:
+        numbers.append(signal.SIGINT)
+    before = {number: signal.signal(number, note) for number in numbers}
     try:
-        yield
+        yield lambda: asked
     finally:
-        signal.signal(signal.SIGTERM, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def _tell(fraction: float, message: str) -> None:

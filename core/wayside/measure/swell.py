@@ -8,7 +8,9 @@ and fall evenly to either side of the moment at which their pitch falls fastest.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +27,8 @@ BELOW, ABOVE, LINES = 0.6, 1.3, 4
 # crossing times either side
 CROSSINGS_S = tuple(np.geomspace(0.15, 3.0, 10))
 EARLIER_S, STEPS, REACH = 1.0, 5, 4.0
+# and how often the steps are halved about the best of them
+HALVINGS = 2
 LEAST_FRAMES, TURNS = 12, 5
 # a swell follows distance so closely, is so high and strays by no more (dB)
 LEAST_CORRELATION, LEAST_RANGE_DB, MOST_STRAY_DB = 0.85, 6.0, 2.2
@@ -80,16 +84,33 @@ def swell_of(sound: Sound, refined: Refined) -> Swell | None:
     """
     p = refined.passby
     times, power = _levels(sound, p.source_hz, refined.harmonics)
-    best: Swell | None = None
-    for crossing in CROSSINGS_S:
-        for late in np.linspace(-EARLIER_S, EARLIER_S, 2 * STEPS + 1):
-            passing = p.heard_passing_s + late
-            use = np.abs(times - passing) < REACH * crossing
-            if np.count_nonzero(use) < LEAST_FRAMES:
-                continue
-            one = _fitted(times[use], power[use], passing, crossing)
-            if one is not None and (best is None or one.correlation > best.correlation):
-                best = one
+    passings = p.heard_passing_s + np.linspace(-EARLIER_S, EARLIER_S, 2 * STEPS + 1)
+    best = _best(times, power, passings, CROSSINGS_S)
+    half_s, ratio = EARLIER_S / STEPS, CROSSINGS_S[1] / CROSSINGS_S[0]
+    for _ in range(HALVINGS):
+        if best is None:
+            return None
+        half_s, ratio = half_s / 2.0, math.sqrt(ratio)
+        swell, passing, crossing = best
+        around = [c for c in crossing * ratio ** np.arange(-1, 2) if c <= CROSSINGS_S[-1]]
+        closer = _best(times, power, passing + half_s * np.arange(-1, 2), around)
+        if closer is not None and closer[0].correlation > swell.correlation:
+            best = closer
+    return None if best is None else best[0]
+
+
+def _best(
+    times: FloatArray, power: FloatArray, passings: Iterable[float], crossings: Iterable[float]
+) -> tuple[Swell, float, float] | None:
+    """Return the swell that follows best, its passing (s) and crossing time (s)."""
+    best: tuple[Swell, float, float] | None = None
+    for passing, crossing in product(passings, crossings):
+        use = np.abs(times - passing) < REACH * crossing
+        if np.count_nonzero(use) < LEAST_FRAMES:
+            continue
+        one = _fitted(times[use], power[use], passing, crossing)
+        if one is not None and (best is None or one.correlation > best[0].correlation):
+            best = one, passing, crossing
     return best
 
 

@@ -32,12 +32,18 @@ def _choose(monkeypatch: pytest.MonkeyPatch, path: Path | None) -> None:
 def _answer(button: QMessageBox.StandardButton) -> None:
     """Click a button of the question that is about to come up."""
 
-    def click() -> None:
-        box = QApplication.activeModalWidget()
-        assert isinstance(box, QMessageBox)
-        box.button(button).click()
+    asked = QTimer(QApplication.instance(), interval=20)
 
-    QTimer.singleShot(50, click)
+    def click() -> None:
+        # a busy machine may take its time until the question is up, which then waits for good
+        box = QApplication.activeModalWidget()
+        if isinstance(box, QMessageBox):
+            asked.stop()
+            asked.deleteLater()
+            box.button(button).click()
+
+    asked.timeout.connect(click)
+    asked.start()
 
 
 def _hear(qtbot: QtBot, window: MainWindow, path: Path) -> None:

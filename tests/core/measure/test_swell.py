@@ -6,7 +6,7 @@ The sounds are noise whose power goes with 1/r^2 by hand (self-consistency).
 from __future__ import annotations
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from wayside.measure.refine import Refined, Sound
@@ -40,6 +40,8 @@ def _near(passing_s: float, crossing_s: float) -> np.ndarray:
 def test_what_passes_swells_even_if_it_beats(
     late: float, crossing: float, beat_hz: float, seed: int
 ) -> None:
+    # one that is slower than the passing itself looks like a part of it
+    assume(beat_hz * crossing >= 1.0)
     beating = 1.0 + 0.5 * np.cos(2.0 * np.pi * beat_hz * TIMES)
     passing = HUM.heard_passing_s + late
     swell = swell_of(_sound(_near(passing, crossing) * beating, seed), READING)
