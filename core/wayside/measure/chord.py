@@ -121,14 +121,17 @@ class _Spectra:
         self.level = (1.0 - part) * level[:, low] + part * level[:, low + 1]
         # each frame says where its lines are, not how loud it is
         self.level -= self.level.mean(axis=1, keepdims=True)
-        self.rows = np.arange(self.times_s.size)[:, None]
         self.middle = np.arange(self.margin, count - self.margin)
 
     def straightened(self, mach: float, s: float, tc: float) -> FloatArray:
         """Return the mean spectrum in the pitch heard at the middle of the fall."""
         u = (self.times_s - tc) / s
         shift = np.rint(np.log1p(-drop(mach, u)) / STEP).astype(np.intp)
-        return np.asarray(self.level[self.rows, self.middle + shift[:, None]].mean(axis=0))
+        # a slice a frame: several times as fast as picking cell by cell
+        total = np.zeros(self.middle.size)
+        for row, first in zip(self.level, (self.margin + shift).tolist(), strict=True):
+            total += row[first : first + total.size]
+        return total / self.times_s.size
 
     def clearness(self, mach: float, s: float, tc: float) -> float:
         """Return how uneven the straightened spectrum is."""

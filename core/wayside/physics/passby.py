@@ -129,7 +129,7 @@ def emission_time(p: PassBy, t_s: FloatArray) -> FloatArray:
     if a:
         for _ in range(30):
             x = v * tau + 0.5 * a * tau * tau
-            r = np.hypot(d, x)
+            r = np.sqrt(x * x + d * d)
             step = (tau + r / c - T) / (1.0 + (v + a * tau) * x / (c * r))
             tau = tau - step
             if np.max(np.abs(step), initial=0.0) < 1e-13:
