@@ -19,6 +19,7 @@ from wayside.simulate.negatives import negative
 from wayside.simulate.render import render
 from wayside.simulate.scene import simple_scene
 from wayside_app.cli import main
+from wayside_app.commands.batch import _asked_to_stop
 
 RATE = 16_000
 SETUP = """{"format": "wayside-setup", "version": 1,
@@ -130,6 +131,32 @@ def test_a_folder_without_recordings_ends_with_two(
 
 def _hears_ctrl_c() -> None:
     signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
+def test_an_interrupt_is_heeded_between_steps_and_the_second_at_once() -> None:
+    numbers = (signal.SIGINT, signal.SIGTERM)
+    before = [signal.signal(number, signal.default_int_handler) for number in numbers]
+    try:
+        with _asked_to_stop() as stopping:
+            assert not stopping()
+            signal.raise_signal(signal.SIGTERM)
+            assert stopping()
+            with pytest.raises(KeyboardInterrupt):
+                signal.raise_signal(signal.SIGINT)
+        assert [signal.getsignal(number) for number in numbers] == [signal.default_int_handler] * 2
+    finally:
+        for number, handler in zip(numbers, before, strict=True):
+            signal.signal(number, handler)
+
+
+def test_deaf_to_an_interrupt_it_stays_so() -> None:
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        with _asked_to_stop() as stopping:
+            signal.raise_signal(signal.SIGINT)
+            assert not stopping()
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 @pytest.mark.parametrize("way", [signal.SIGINT, signal.SIGTERM], ids=["Ctrl+C", "the system"])

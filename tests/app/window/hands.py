@@ -8,7 +8,7 @@ from pathlib import Path
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QMouseEvent, QWheelEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLineEdit, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from wayside_app.window.main_window import MainWindow
@@ -23,6 +23,18 @@ PAPER = {
     "air.temperature": ("20", "0.5"),
 }
 """The sheet of paper of the invented demonstration."""
+
+
+def choose(qtbot: QtBot, box: QComboBox, letters: str) -> None:
+    """Choose from a list by the first letters of an entry.
+
+    The first letter starts afresh; the others belong to it, however late a busy machine types them.
+    """
+    qtbot.keyClicks(box, letters[:1])
+    interval = QApplication.keyboardInputInterval()
+    QApplication.setKeyboardInputInterval(20_000)
+    qtbot.keyClicks(box, letters[1:])
+    QApplication.setKeyboardInputInterval(interval)
 
 
 def retype(qtbot: QtBot, box: QLineEdit, text: str) -> None:

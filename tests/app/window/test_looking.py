@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
-from tests.app.window.hands import at_plot, drag, drop, fill_in
+from tests.app.window.hands import at_plot, choose, drag, drop, fill_in
 from tests.invented import TRUTH
 
 from wayside_app.window.bench import ENVELOPE, PICTURE
@@ -45,7 +45,7 @@ def _drawn(qtbot: QtBot, window: MainWindow) -> None:
 def _choose(qtbot: QtBot, window: MainWindow, choice: str, keys: str) -> None:
     box = getattr(window.sound.tools, choice)
     box.setFocus()
-    qtbot.keyClicks(box, keys)
+    choose(qtbot, box, keys)
     _drawn(qtbot, window)
 
 
@@ -266,9 +266,10 @@ def test_a_redraw_costs_no_more_for_a_long_file(qtbot: QtBot, window: MainWindow
         spent = []
         for k in range(30):
             plot.look_at((0.01 * k, 0.5 * seconds + 0.01 * k), (0.0, 3000.0 + k))
-            start = time.perf_counter()
+            # of this thread alone, whatever else the machine is busy with
+            start = time.thread_time()
             plot.viewport().repaint()
-            spent.append(time.perf_counter() - start)
+            spent.append(time.thread_time() - start)
         # the least of many: a busy machine can only make a redraw seem slower than it is
         return min(spent)
 

@@ -8,7 +8,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
-from tests.app.window.hands import fill_in, retype
+from tests.app.window.hands import choose, fill_in, retype
 
 from wayside.hand.monte_carlo import MonteCarlo
 from wayside.hand.predict import Prediction
@@ -49,7 +49,7 @@ def test_the_budget_of_a_result_is_told_by_input(qtbot: QtBot, window: MainWindo
 def test_another_result_is_chosen_by_key_and_kept(qtbot: QtBot, window: MainWindow) -> None:
     page = turn(qtbot, window)
     page.result.setFocus()
-    qtbot.keyClicks(page.result, "speed")
+    choose(qtbot, page.result, "speed")
     assert page.name == "speed_mps"
     assert "loaded wheel radius" not in column(page.table, 0)
     retype(qtbot, window.hand.row("motion.marker_distance").value, "6.2")

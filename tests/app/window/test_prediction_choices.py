@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
-from tests.app.window.hands import fill_in, retype
+from tests.app.window.hands import choose, fill_in, retype
 from tests.app.window.test_prediction_budget import column
 
 from wayside_app.window.choices.choices_page import ChoicesPage
@@ -78,7 +78,7 @@ def test_shortcuts_and_rounding_have_their_price(qtbot: QtBot, window: MainWindo
 def test_a_moving_observer_has_its_own_shortcut(qtbot: QtBot, window: MainWindow) -> None:
     page = turn(qtbot, window)
     window.hand.kind.setFocus()
-    qtbot.keyClicks(window.hand.kind, "Moving")
+    choose(qtbot, window.hand.kind, "Moving")
     retype(qtbot, window.hand.row("source.pitch").value, "440")
     retype(qtbot, window.hand.row("source.pitch").u, "1")
     assert column(page.shortcuts, 0)[0] == "Harmonic mean of the two pitches"

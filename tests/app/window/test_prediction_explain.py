@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
-from tests.app.window.hands import PAPER, drop, fill_in, retype
+from tests.app.window.hands import PAPER, choose, drop, fill_in, retype
 from tests.app.window.test_prediction_budget import column
 
 from wayside.session.document import read_session, write_session
@@ -103,7 +103,7 @@ def test_ear_and_sound_are_chosen_and_saved(
     page = turn(qtbot, heard)
     assert page.outcome.currentData() == BY_SOUND
     page.outcome.setFocus()
-    qtbot.keyClicks(page.outcome, "judged")
+    choose(qtbot, page.outcome, "judged")
     assert page.outcome.currentData() == BY_EAR
     assert page.ear.isVisible()
     retype(qtbot, page.ear.rows["heard.approach"].value, "445")
@@ -117,7 +117,7 @@ def test_ear_and_sound_are_chosen_and_saved(
 def test_a_source_that_does_not_pass_says_so(qtbot: QtBot, window: MainWindow) -> None:
     fill_in(qtbot, window)
     window.hand.kind.setFocus()
-    qtbot.keyClicks(window.hand.kind, "Loud")
+    choose(qtbot, window.hand.kind, "Loud")
     for path, (value, u) in {
         "source.pitch": ("700", "1"),
         "source.circle_radius": ("0.9", "0.01"),

@@ -8,7 +8,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
-from tests.app.window.hands import fill_in, retype
+from tests.app.window.hands import choose, fill_in, retype
 from tests.core.hand.test_sources import SOURCES
 
 from wayside.hand.sources import SOURCE_KINDS
@@ -34,13 +34,13 @@ def test_limits_are_a_rectangle(qtbot: QtBot, window: MainWindow) -> None:
     fill_in(qtbot, window)
     row = unfold(qtbot, window, "motion.marker_distance")
     row.details.kind.setFocus()
-    qtbot.keyClicks(row.details.kind, "limits")
+    choose(qtbot, row.details.kind, "limits")
     # rectangular distribution: half-width over the root of three (JCGM 100:2008, 4.3.7)
     assert u_of(window, "motion.marker_distance") == pytest.approx(0.02 / math.sqrt(3))
     assert row.about.text() == "± max"
     assert row.summary.text() == "u = 0.012 m"
     row.details.shape.setFocus()
-    qtbot.keyClicks(row.details.shape, "tri")
+    choose(qtbot, row.details.shape, "tri")
     # triangular: over the root of six (JCGM 100:2008, 4.3.9)
     assert u_of(window, "motion.marker_distance") == pytest.approx(0.02 / math.sqrt(6))
 
@@ -49,7 +49,7 @@ def test_a_scale_step_is_a_rectangle_of_that_width(qtbot: QtBot, window: MainWin
     fill_in(qtbot, window)
     row = unfold(qtbot, window, "air.temperature")
     row.details.kind.setFocus()
-    qtbot.keyClicks(row.details.kind, "small")
+    choose(qtbot, row.details.kind, "small")
     assert row.about.text() == "step"
     # full width over the root of twelve
     assert u_of(window, "air.temperature") == pytest.approx(0.5 / math.sqrt(12))

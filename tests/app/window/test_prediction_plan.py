@@ -8,7 +8,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
-from tests.app.window.hands import fill_in, retype
+from tests.app.window.hands import choose, fill_in, retype
 from tests.app.window.test_prediction_budget import column
 
 from wayside_app.window.main_window import MainWindow
@@ -110,7 +110,7 @@ def test_units_may_be_chosen(qtbot: QtBot, window: MainWindow) -> None:
     enter(qtbot, page, "distance", "10")
     row = page.form.rows()["plan.distance"]
     row.unit.setFocus()
-    qtbot.keyClicks(row.unit, "ft")
+    choose(qtbot, row.unit, "ft")
     assert page.plan is not None
     assert page.plan.request.closest_m == pytest.approx(3.048)
 

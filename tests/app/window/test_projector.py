@@ -12,7 +12,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QFontMetricsF, QKeySequence
 from PySide6.QtWidgets import QApplication, QDialog, QFileDialog
 from pytestqt.qtbot import QtBot
-from tests.app.window.hands import drop, fill_in
+from tests.app.window.hands import choose, drop, fill_in
 from tests.invented import TRUTH
 
 from wayside_app.window.keys_list import KeysList
@@ -102,7 +102,7 @@ def test_the_spectrograms_numbers_are_a_table(
 def test_every_plot_below_has_its_table(qtbot: QtBot, heard: MainWindow, kind: str) -> None:
     under = heard.sound.tools.under
     under.setFocus()
-    qtbot.keyClicks(under, kind)
+    choose(qtbot, under, kind)
     qtbot.waitUntil(heard.sound.under.isVisible, timeout=5000)
     series = heard.sound.under.series
     assert series is not None
