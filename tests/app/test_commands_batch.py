@@ -9,6 +9,7 @@ import shutil
 import signal
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -133,30 +134,35 @@ def _hears_ctrl_c() -> None:
     signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
+@pytest.fixture
+def own_handlers() -> Iterator[None]:
+    """Put back afterwards what signals did."""
+    before = {number: signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM)}
+    yield
+    for number, handler in before.items():
+        signal.signal(number, handler)
+
+
+@pytest.mark.usefixtures("own_handlers")
 def test_an_interrupt_is_heeded_between_steps_and_the_second_at_once() -> None:
     numbers = (signal.SIGINT, signal.SIGTERM)
-    before = [signal.signal(number, signal.default_int_handler) for number in numbers]
-    try:
-        with _asked_to_stop() as stopping:
-            assert not stopping()
-            signal.raise_signal(signal.SIGTERM)
-            assert stopping()
-            with pytest.raises(KeyboardInterrupt):
-                signal.raise_signal(signal.SIGINT)
-        assert [signal.getsignal(number) for number in numbers] == [signal.default_int_handler] * 2
-    finally:
-        for number, handler in zip(numbers, before, strict=True):
-            signal.signal(number, handler)
-
-
-def test_deaf_to_an_interrupt_it_stays_so() -> None:
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        with _asked_to_stop() as stopping:
+    for number in numbers:
+        signal.signal(number, signal.default_int_handler)
+    with _asked_to_stop() as stopping:
+        assert not stopping()
+        signal.raise_signal(signal.SIGTERM)
+        assert stopping()
+        with pytest.raises(KeyboardInterrupt):
             signal.raise_signal(signal.SIGINT)
-            assert not stopping()
-    finally:
-        signal.signal(signal.SIGINT, before)
+    assert [signal.getsignal(number) for number in numbers] == [signal.default_int_handler] * 2
+
+
+@pytest.mark.usefixtures("own_handlers")
+def test_deaf_to_an_interrupt_it_stays_so() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with _asked_to_stop() as stopping:
+        signal.raise_signal(signal.SIGINT)
+        assert not stopping()
 
 
 @pytest.mark.parametrize("way", [signal.SIGINT, signal.SIGTERM], ids=["Ctrl+C", "the system"])

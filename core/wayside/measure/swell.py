@@ -91,11 +91,10 @@ def swell_of(sound: Sound, refined: Refined) -> Swell | None:
         if best is None:
             return None
         half_s, ratio = half_s / 2.0, math.sqrt(ratio)
-        swell, passing, crossing = best
+        # the best so far is among them
+        _, passing, crossing = best
         around = [c for c in crossing * ratio ** np.arange(-1, 2) if c <= CROSSINGS_S[-1]]
-        closer = _best(times, power, passing + half_s * np.arange(-1, 2), around)
-        if closer is not None and closer[0].correlation > swell.correlation:
-            best = closer
+        best = _best(times, power, passing + half_s * np.arange(-1, 2), around)
     return None if best is None else best[0]
 
 

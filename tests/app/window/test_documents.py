@@ -6,7 +6,8 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -29,21 +30,25 @@ def _choose(monkeypatch: pytest.MonkeyPatch, path: Path | None) -> None:
         monkeypatch.setattr(QFileDialog, name, lambda *a, **k: answer)
 
 
-def _answer(button: QMessageBox.StandardButton) -> None:
-    """Click a button of the question that is about to come up."""
-
-    asked = QTimer(QApplication.instance(), interval=20)
+@contextmanager
+def _answer(button: QMessageBox.StandardButton) -> Iterator[None]:
+    """Click a button of the question that comes up meanwhile, as one must."""
+    answered = []
 
     def click() -> None:
         # a busy machine may take its time until the question is up, which then waits for good
         box = QApplication.activeModalWidget()
         if isinstance(box, QMessageBox):
             asked.stop()
-            asked.deleteLater()
+            answered.append(box)
             box.button(button).click()
 
+    asked = QTimer(interval=20)
     asked.timeout.connect(click)
     asked.start()
+    yield
+    asked.stop()
+    assert answered, "nothing was asked"
 
 
 def _hear(qtbot: QtBot, window: MainWindow, path: Path) -> None:
@@ -109,23 +114,23 @@ def test_closing_with_changes_asks(
 ) -> None:
     fill_in(qtbot, window)
     buttons = QMessageBox.StandardButton
-    _answer(buttons.Cancel)
-    window.close()
+    with _answer(buttons.Cancel):
+        window.close()
     assert window.isVisible()
     _choose(monkeypatch, None)
-    _answer(buttons.Save)
-    window.close()
+    with _answer(buttons.Save):
+        window.close()
     assert window.isVisible(), "no name was given, so nothing was saved and nothing closes"
     _choose(monkeypatch, tmp_path / "kept")
-    _answer(buttons.Save)
-    window.close()
+    with _answer(buttons.Save):
+        window.close()
     assert read_session(tmp_path / f"kept{SUFFIX}").entry("air.temperature").text == "20"
 
 
 def test_new_starts_empty_after_asking(qtbot: QtBot, window: MainWindow) -> None:
     fill_in(qtbot, window)
-    _answer(QMessageBox.StandardButton.Discard)
-    qtbot.keyClick(window, Qt.Key.Key_N, CTRL)
+    with _answer(QMessageBox.StandardButton.Discard):
+        qtbot.keyClick(window, Qt.Key.Key_N, CTRL)
     assert window.hand.row("air.temperature").value.text() == ""
     assert not window.isWindowModified()
     assert not window.bench.undo_stack.canUndo()
@@ -136,8 +141,8 @@ def test_a_bad_session_changes_nothing(qtbot: QtBot, window: MainWindow, tmp_pat
     before = window.bench.session
     newer = tmp_path / f"newer{SUFFIX}"
     newer.write_text('{"format": "wayside-session", "version": 99}')
-    _answer(QMessageBox.StandardButton.Discard)
-    drop(window, [newer])
+    with _answer(QMessageBox.StandardButton.Discard):
+        drop(window, [newer])
     assert "newer program" in window.banner.sentence
     assert window.bench.session == before
     assert "99" in newer.read_text()
