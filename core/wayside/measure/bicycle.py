@@ -38,7 +38,14 @@ from wayside.measure.riding import MODES
 from wayside.measure.staging import FAST_MPS, VEHICLE
 from wayside.measure.twowheels import AT_RATIO, RATIO, Bicycle, Hum
 from wayside.measure.unrest import Unrest
-from wayside.measure.wheelclimb import COHERENCE_KNOWN, STEPS, Summit, climb, with_true_coherence
+from wayside.measure.wheelclimb import (
+    COHERENCE_KNOWN,
+    STEPS,
+    Summit,
+    climb,
+    climb_each,
+    with_true_coherence,
+)
 from wayside.measure.wheelweigh import FEW, Both, keeps_its_phase, nearly_alike, others, weigh
 from wayside.physics.passby import PassBy
 
@@ -120,7 +127,7 @@ def fit_both(
     alone = Hum(blocks, priors, 1)
     starts = dict.fromkeys([p, *others_at])
     steps = FEW if others_at else STEPS
-    tops = [climb(alone, _guess(blocks, q), job, steps=steps) for q in starts]
+    tops = climb_each(alone, [_guess(blocks, q) for q in starts], job, steps=steps)
     one = max(tops, key=lambda top: top.value)
     for _ in range(TURNS):
         # blocks as long as the source keeps its phase, which beats made seem shorter
@@ -131,17 +138,16 @@ def fit_both(
     pair = Hum(blocks, priors, 2)
     # lines so narrow that they are told apart are missed from a start between them
     ratios = WIDE_RATIOS if others_at or keeps_its_phase(one.bicycle) else RATIOS
-    near = [
-        climb(pair, replace(one.bicycle, ratio=ratio, louder=louder), job, steps=FEW)
-        for ratio in ratios
-        for louder in LOUDER
+    unlike = [
+        replace(one.bicycle, ratio=ratio, louder=louder) for ratio in ratios for louder in LOUDER
     ]
+    near = climb_each(pair, unlike, job, steps=FEW)
     near.sort(key=lambda top: -top.value)
-    tops = [climb(pair, top.bicycle, job) for top in near[:MOST_TOPS]]
+    tops = climb_each(pair, [top.bicycle for top in near[:MOST_TOPS]], job)
     best = max(tops, key=lambda top: top.value).bicycle
     if others_at or keeps_its_phase(best):
         # two lines side by side may have led one wheel away
-        tops += [climb(pair, start, job, steps=FEW) for start in nearly_alike(pair, best, ALONG)]
+        tops += climb_each(pair, nearly_alike(pair, best, ALONG), job, steps=FEW)
     alone, (one,) = with_true_coherence(Hum(blocks, priors, 1), [one], job)
     both, tops = with_true_coherence(pair, others(tops), job)
     return weigh(alone, one, both, tops, wheel, job)

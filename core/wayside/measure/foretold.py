@@ -34,6 +34,10 @@ class Foretold:
     miss: ComplexArray
     variance: FloatArray
 
+    def of(self, models: slice) -> Foretold:
+        """Return those of some of the models."""
+        return Foretold(self.miss[:, models], self.variance[:, models])
+
     def terms(self) -> FloatArray:
         """Return the log-likelihood block by block, constants left out, shape (m, n_blocks)."""
         square = self.miss.real**2 + self.miss.imag**2
@@ -107,44 +111,68 @@ def foretold(
     if not np.any(one):
         return _of_one(heard, other, kept, noise)
     ways = np.stack([one, other], axis=1)
-    back = ways.conj()
-    miss, variance = np.empty_like(one), np.empty(one.shape)
+    back, shape = ways.conj(), one.shape[1:]
+    miss, variance = np.empty_like(one), np.zeros_like(one)
+    kept = np.broadcast_to(kept, shape).astype(np.complex128)
     kept2 = kept * kept
-    same = np.eye(2)[:, :, None, None]
-    fresh = same * (1.0 - kept2)
+    fresh = 1.0 - kept2
     # what is known of the processes: their values, and the covariance of how far these are off
-    state = np.zeros((2, *one.shape[1:]), np.complex128)
-    off = np.zeros((2, *state.shape), np.complex128) + same
-    for i in range(one.shape[0]):
-        way = ways[i]
-        part = way * state
-        miss[i] = v = heard[i] - part[0] - part[1]
-        part = off * back[i]
-        shared = part[:, 0] + part[:, 1]
-        part = way * shared
-        variance[i] = s = (part[0] + part[1]).real + noise
-        state += shared * (v / s)
-        state *= kept
-        off -= shared[:, None] * (shared.conj() / s)
-        off *= kept2
-        off += fresh
-    return Foretold(miss, variance)
+    state = np.zeros((2, *shape), np.complex128)
+    off = np.zeros((2, 2, *shape), np.complex128)
+    own = off.reshape(4, *shape)[::3]
+    own[:] = 1.0
+    # small arrays, many times: nothing is made anew, and no kind of number turned into another
+    shared, gain, mirror, part = (np.empty_like(state) for _ in range(4))
+    parts, outer = np.empty_like(off), gain[:, None]
+    (one_part, other_part), (front, rear) = part, (parts[:, 0], parts[:, 1])
+    size, one_size, other_size = variance.real, one_part.real, other_part.real
+    add, subtract, multiply, divide = np.add, np.subtract, np.multiply, np.divide
+    for z, way, way_back, v, s, real in zip(heard, ways, back, miss, variance, size, strict=True):
+        multiply(way, state, part)
+        add(one_part, other_part, v)
+        subtract(z, v, v)
+        multiply(off, way_back, parts)
+        add(front, rear, shared)
+        multiply(way, shared, part)
+        add(one_size, other_size, real)
+        add(real, noise, real)
+        divide(shared, s, gain)
+        multiply(gain, v, part)
+        add(state, part, state)
+        multiply(state, kept, state)
+        multiply(outer, np.conjugate(shared, mirror), parts)
+        subtract(off, parts, off)
+        multiply(off, kept2, off)
+        add(own, fresh, own)
+    return Foretold(miss, np.ascontiguousarray(size))
 
 
 def _of_one(
     heard: ComplexArray, way: ComplexArray, kept: FloatArray, noise: FloatArray
 ) -> Foretold:
     """Foretell where only one of the processes is heard."""
+    shape = way.shape[1:]
     miss, variance = np.empty_like(way), np.empty(way.shape)
     power, back = way.real**2 + way.imag**2, way.conj()
-    kept2 = kept * kept
-    fresh = 1.0 - kept2
-    state, off = np.zeros(way.shape[1:], np.complex128), np.ones(way.shape[1:])
-    for i in range(way.shape[0]):
-        miss[i] = v = heard[i] - way[i] * state
-        shared = off * power[i]
-        variance[i] = s = shared + noise
-        seen = off / s
-        state = kept * (state + back[i] * (seen * v))
-        off = kept2 * (off - shared * seen) + fresh
+    fresh = 1.0 - kept * kept
+    left = kept * kept * noise
+    kept = np.broadcast_to(kept, shape).astype(np.complex128)
+    state, off = np.zeros(shape, np.complex128), np.ones(shape)
+    part, gain = np.empty_like(state), np.zeros_like(state)
+    # of the gain's own: what is seen is real, but for products with what is not
+    seen = gain.real
+    add, subtract, multiply, divide = np.add, np.subtract, np.multiply, np.divide
+    for z, one, p, one_back, v, s in zip(heard, way, power, back, miss, variance, strict=True):
+        multiply(one, state, v)
+        subtract(z, v, v)
+        multiply(off, p, s)
+        add(s, noise, s)
+        divide(off, s, seen)
+        multiply(gain, v, part)
+        multiply(part, one_back, part)
+        add(state, part, state)
+        multiply(state, kept, state)
+        # what is left of it is as much of it as the noise is of what is heard
+        multiply(seen, left, off)
+        add(off, fresh, off)
     return Foretold(miss, variance)

@@ -54,15 +54,26 @@ class Ride:
         -------
         ndarray, shape (MODES, n)
         """
-        reach = MEAN_OVER * p.closest_m / p.speed_mps
-        asked = np.append(since_s, [-reach, reach, 0.0]) + p.passing_time_s
-        ways = np.array([np.interp(asked, self.times_s, way) for way in self.ways_s])
-        mean = (ways[:, -2] - ways[:, -3]) / (2.0 * reach)
-        return np.asarray(ways[:, :-3] - ways[:, -1:] - np.outer(mean, since_s))
+        return np.array([_beside_even(p, since_s, self.times_s, way) for way in self.ways_s])
+
+    def ahead_s(self, sizes: FloatArray, p: PassBy, since_s: FloatArray) -> FloatArray:
+        """Return how far ahead modes of such sizes put it together, see `each_s`, shape (n,)."""
+        return _beside_even(p, since_s, self.times_s, sizes @ self.ways_s)
 
     def spread(self, sizes: FloatArray) -> float:
         """Return the standard deviation of the speed, as a fraction of it."""
         return float(np.std(np.gradient(sizes @ self.ways_s, self.times_s)))
+
+
+def _beside_even(
+    p: PassBy, since_s: FloatArray, times_s: FloatArray, way_s: FloatArray
+) -> FloatArray:
+    """Return a way less that of an even ride at its mean speed about the passing."""
+    reach = MEAN_OVER * p.closest_m / p.speed_mps
+    asked = np.append(since_s, [-reach, reach, 0.0]) + p.passing_time_s
+    way = np.interp(asked, times_s, way_s)
+    mean = (way[-2] - way[-3]) / (2.0 * reach)
+    return np.asarray(way[:-3] - way[-1] - mean * since_s)
 
 
 def ride_of(p: PassBy, first_s: float, last_s: float, lasts_s: float) -> Ride:

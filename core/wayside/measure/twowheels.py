@@ -9,14 +9,12 @@ phase (see `wayside.measure.foretold`), one along the curve of each wheel.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from wayside.measure.demod import Blocks
-from wayside.measure.foretold import Foretold, foretold
 from wayside.measure.ladder import moved
 from wayside.measure.likely import log_likelihood
 from wayside.measure.mixture import steps_between
@@ -197,27 +195,6 @@ class Hum:
     ride: Ride | None = None
     waver: float = 0.0
 
-    def foretold(
-        self, bicycles: Sequence[Bicycle], shares: Sequence[float | None] | None = None
-    ) -> Foretold:
-        """Return how well each of several bicycles foretells the envelopes.
-
-        Parameters
-        ----------
-        bicycles : sequence of Bicycle
-        shares : sequence of float or None, optional
-            See `ways`.
-        """
-        heard = Heard()
-        shares = shares or [None] * len(bicycles)
-        ways = [self.ways(b, heard, share) for b, share in zip(bicycles, shares, strict=True)]
-        one, other = (np.stack(way, axis=1) for way in zip(*ways, strict=True))
-        kept = [self.kept(b) for b in bicycles]
-        noise = [self.noise(b) for b in bicycles]
-        return foretold(
-            np.ascontiguousarray(self.blocks.z.T), one, other, np.array(kept), np.array(noise)
-        )
-
     def log_likelihood(self, bicycle: Bicycle) -> float:
         """Return how likely a bicycle makes the envelopes (nats, constants left out)."""
         ways = self.ways(bicycle)
@@ -304,42 +281,53 @@ class Hum:
         cycles_per_s = whole.speed_mps * lever_at(p, model.place)
         return model, cycles_per_s * self.ride.each_s(whole, since)
 
-    def ways(
-        self, bicycle: Bicycle, heard: Heard | None = None, share: float | None = None
-    ) -> tuple[ComplexArray, ComplexArray]:
-        """Return what the hum of each wheel is multiplied by, shape (n_blocks, n_harmonics).
+    def wheels_of(
+        self, bicycle: Bicycle, share: float | None = None
+    ) -> list[tuple[PassBy, FloatArray]]:
+        """Return the pass-by of each wheel, front and rear, and its power by harmonic.
 
         Parameters
         ----------
         bicycle : Bicycle
-        heard : Heard, optional
-            What was worked out for others of the same motion, and is kept for more.
         share : float, optional
             How far back towards the rear wheel the hum comes from, if not from where the powers
             put it.
         """
-        heard = heard or Heard()
         power = np.exp(bicycle.power)
         if self.wheels == 1:
-            way = self._way(bicycle.passby, power, bicycle, heard)
-            return np.zeros_like(way), way
+            return [(bicycle.passby, power)]
         base, ratio = WHEELBASE_M * math.exp(bicycle.base), bicycle.ratio
         rear = bicycle.rear
         share = bicycle.share if share is None else share
         front_wheel = wheel_of(bicycle.passby, share * base, math.exp(-share * ratio))
         rear_wheel = wheel_of(bicycle.passby, (share - 1.0) * base, math.exp((1.0 - share) * ratio))
-        return (
-            self._way(front_wheel, power * (1.0 - rear), bicycle, heard),
-            self._way(rear_wheel, power * rear, bicycle, heard),
-        )
+        return [(front_wheel, power * (1.0 - rear)), (rear_wheel, power * rear)]
 
-    def _way(self, p: PassBy, power: FloatArray, bicycle: Bicycle, heard: Heard) -> ComplexArray:
-        model, turns = heard.turned(self, p, bicycle)
+    def ways(self, bicycle: Bicycle) -> tuple[ComplexArray, ComplexArray]:
+        """Return what the hum of each wheel is multiplied by, shape (n_blocks, n_harmonics)."""
+        found = [self.way_of(*wheel, bicycle)[0] for wheel in self.wheels_of(bicycle)]
+        one, other = found if self.wheels == 2 else (np.zeros_like(found[0]), found[0])
+        return one, other
+
+    def way_of(
+        self, p: PassBy, power: FloatArray, bicycle: Bicycle
+    ) -> tuple[ComplexArray, PhaseModel, FloatArray]:
+        """Return what the hum of a wheel is multiplied by, and how it moves, see `moving`.
+
+        Parameters
+        ----------
+        p, power
+            Of the wheel, see `wheels_of`.
+        bicycle : Bicycle
+        """
+        model, modes = self.moving(p, bicycle.passby)
+        cycles = model.cycles - self.blocks.reference_cycles + bicycle.waver @ modes
         # where it was, as the sine of the angle from the closest point
         sine = model.place.x / model.place.r
         bent = bicycle.tilt * sine - bicycle.squash * model.spread**2
         level = self.blocks.spread(model.spread**bicycle.fading * np.exp(bent))
-        return np.asarray(turns * (level[:, None] * np.sqrt(power)))
+        turns = _turned(cycles, self.blocks.harmonics)
+        return np.asarray(turns * (level[:, None] * np.sqrt(power))), model, modes
 
     def known(self, bicycle: Bicycle) -> tuple[FloatArray, FloatArray, float]:
         """Return information, pull and log-density of what is known beforehand."""
@@ -382,34 +370,6 @@ class Hum:
             free[[AT_RATIO, AT_BASE, AT_LOUDER]] = False
             free[SHARED + n : SHARED + 2 * n] = False
         return np.flatnonzero(free)
-
-
-@dataclass(frozen=True)
-class Heard:
-    """How wheels move and turn their harmonics, kept for others of the same motion.
-
-    Parameters
-    ----------
-    moving : dict
-        By the pass-by of the wheel and of where the hum comes from, see `Hum.moving`.
-    turns : dict
-        By these and the waver: the turned harmonics, shape (n_blocks, n_harmonics).
-    """
-
-    moving: dict[tuple[PassBy, PassBy], tuple[PhaseModel, FloatArray]] = field(default_factory=dict)
-    turns: dict[tuple[PassBy, PassBy, bytes], ComplexArray] = field(default_factory=dict)
-
-    def turned(self, hum: Hum, p: PassBy, bicycle: Bicycle) -> tuple[PhaseModel, ComplexArray]:
-        """Return how a wheel moves, and its harmonics turned as they are heard."""
-        whole, blocks = bicycle.passby, hum.blocks
-        if (p, whole) not in self.moving:
-            self.moving[p, whole] = hum.moving(p, whole)
-        model, modes = self.moving[p, whole]
-        key = (p, whole, bicycle.waver.tobytes())
-        if key not in self.turns:
-            cycles = model.cycles - blocks.reference_cycles + bicycle.waver @ modes
-            self.turns[key] = _turned(cycles, blocks.harmonics)
-        return model, self.turns[key]
 
 
 def _turned(cycles: FloatArray, harmonics: npt.NDArray[np.int64]) -> ComplexArray:

@@ -12,6 +12,7 @@ Miller and Dunson 2019, *J. Am. Stat. Assoc.* 114, 1113).
 from __future__ import annotations
 
 import math
+from collections.abc import Generator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -26,7 +27,8 @@ from wayside.measure.incoherent import related
 from wayside.measure.ladder import TWO_PI
 from wayside.measure.mixture import Part
 from wayside.measure.twowheels import AT_RATIO, AT_WAVER, SHARED, Bicycle, Hum
-from wayside.measure.wheelslopes import differing, slopes_of
+from wayside.measure.wheelslopes import Slopes, differing, slopes_each
+from wayside.measure.wheelways import ways_near
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -119,22 +121,65 @@ def climb(hum: Hum, start: Bicycle, job: Job, share: float = 1.0, steps: int = S
     -------
     Summit
     """
-    n = start.power.size
+    return climb_each(hum, [start], job, share, steps)[0]
+
+
+def climb_each(
+    hum: Hum, starts: Sequence[Bicycle], job: Job, share: float = 1.0, steps: int = STEPS
+) -> list[Summit]:
+    """Climb to the summit near each of several starts, see `climb`, side by side.
+
+    Each climbs for itself; the slopes of all are worked out at once, which takes hardly longer
+    than those of one.
+    """
+    return climb_pairs([(hum, start) for start in starts], job, share, steps)
+
+
+def climb_pairs(
+    pairs: Sequence[tuple[Hum, Bicycle]], job: Job, share: float = 1.0, steps: int = STEPS
+) -> list[Summit]:
+    """Climb to summits side by side, see `climb_each`, each as its own is believed beforehand.
+
+    Parameters
+    ----------
+    pairs : sequence of (Hum, Bicycle)
+        The same envelopes and as many wheels, and where to start.
+    job, share, steps
+        See `climb`.
+    """
+    climbers = [_climbing(hum, start, share, steps) for hum, start in pairs]
+    asked = {number: next(climber) for number, climber in enumerate(climbers)}
+    summits: dict[int, Summit] = {}
+    while asked:
+        job.check()
+        found = slopes_each([(pairs[number][0], asked[number]) for number in asked])
+        for (number, _), slopes in zip(list(asked.items()), found, strict=True):
+            try:
+                asked[number] = climbers[number].send(slopes)
+            except StopIteration as ended:
+                summits[number] = ended.value
+                del asked[number]
+    return [summits[number] for number in range(len(climbers))]
+
+
+def _climbing(
+    hum: Hum, start: Bicycle, share: float, steps: int
+) -> Generator[Bicycle, Slopes, Summit]:
+    """Climb to the summit near `start`, asking for the slopes of each bicycle on the way."""
     places = hum.open
-    size = SHARED + 3 * n
+    whole = np.zeros(SHARED + 3 * start.power.size)
 
     def value_of(bicycle: Bicycle) -> float:
         return share * hum.log_likelihood(bicycle) + hum.known(bicycle)[2]
 
-    def seen(bicycle: Bicycle) -> tuple[Summit, FloatArray]:
-        job.check()
-        loglik, scores, information = slopes_of(hum, bicycle)
+    def seen(bicycle: Bicycle, slopes: Slopes) -> tuple[Summit, FloatArray]:
+        loglik, scores, information = slopes
         known, pull, density = hum.known(bicycle)
         value = share * loglik + density
         summit = Summit(bicycle, value, scores, information, known[np.ix_(places, places)], share)
         return summit, share * scores.sum(axis=0) + pull[places]
 
-    at, slope = seen(start)
+    at, slope = seen(start, (yield start))
     damping = 1e-3
     for _ in range(steps):
         normal = share * at.information + at.known
@@ -142,7 +187,6 @@ def climb(hum: Hum, start: Bicycle, job: Job, share: float = 1.0, steps: int = S
         while damping < STIFFEST:
             step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), slope)
             step *= min(1.0, MOST_STEP / max(float(np.max(np.abs(step))), 1e-30))
-            whole = np.zeros(size)
             whole[places] = step
             trial = at.bicycle.moved(whole)
             rise = value_of(trial) - at.value
@@ -163,7 +207,7 @@ def climb(hum: Hum, start: Bicycle, job: Job, share: float = 1.0, steps: int = S
                 break
             trial, rise = further, gain
         damping = max(1e-6, 0.2 * damping)
-        at, slope = seen(trial)
+        at, slope = seen(trial, (yield trial))
         if rise < ENOUGH:
             break
     return at
@@ -208,7 +252,7 @@ def scatter_of(
     size = SHARED + 3 * k.size
     places = hum.open[hum.open < AT_WAVER.start]
     near, by = differing(bicycle, size, places)
-    ways = [np.stack(way, axis=1) for way in zip(*(hum.ways(b) for b in near), strict=True)]
+    ways = ways_near(hum, near, [None] * len(near))
     kept = np.stack([hum.kept(b) for b in near])
     loglik = np.empty((len(near), SIMULATED))
     for first in range(0, SIMULATED, AT_ONCE):
@@ -230,9 +274,16 @@ def scatter_of(
 def with_true_coherence(hum: Hum, tops: list[Summit], job: Job) -> tuple[Hum, list[Summit]]:
     """Return the hum with the coherence time that the highest summit means, and the summits."""
     best = max(tops, key=lambda top: top.value)
+    held, _ = of_true_coherence(hum, best)
+    starts = [of_true_coherence(hum, best, top)[1] for top in tops]
+    return held, climb_each(held, starts, job)
+
+
+def of_true_coherence(hum: Hum, best: Summit, top: Summit | None = None) -> tuple[Hum, Bicycle]:
+    """Return the hum with the coherence time that a summit means, and where to climb from."""
     true = unblurred(hum.blocks, best.bicycle.coherence)
-    held = replace(hum, coherence=(true, COHERENCE_KNOWN))
-    return held, [climb(held, replace(top.bicycle, coherence=true), job) for top in tops]
+    start = replace((top or best).bicycle, coherence=true)
+    return replace(hum, coherence=(true, COHERENCE_KNOWN)), start
 
 
 def unblurred(blocks: Blocks, coherence: float) -> float:

@@ -21,7 +21,7 @@ from wayside.measure.breadth import APART, FAINT, WINDOW
 from wayside.measure.mixture import Part, mixed, steps_between
 from wayside.measure.phasefit import ALL
 from wayside.measure.twowheels import Hum
-from wayside.measure.wheelclimb import Summit, climb
+from wayside.measure.wheelclimb import Summit, climb_each
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -74,7 +74,7 @@ def _ridge(hum: Hum, found: Sequence[Summit], share: float, job: Job) -> list[Su
         other = p.with_(speed_mps=at, closest_m=by * p.closest_m)
         starts = [hum.sounding_alike(near.bicycle, other) if number else near.bicycle]
         starts += [one.bicycle for one in found[1:] if _within(one, at)]
-        tops = [climb(held, start, job, share, FEW) for start in starts]
+        tops = climb_each(held, starts, job, share, FEW)
         return max(tops, key=lambda top: top.value)
 
     windows = [window(0, found[0])]

@@ -7,67 +7,101 @@ all balances and all noises, and the place by itself, and put together by the ch
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from wayside.measure.foretold import Foretold, foretold
 from wayside.measure.twowheels import SHARED, Bicycle, Hum
+from wayside.measure.wheelways import ways_near
 
 FloatArray = npt.NDArray[np.float64]
 
+# log-likelihood, its slopes block by block, and its information
+Slopes = tuple[float, FloatArray, FloatArray]
+
 # differences for slopes; the pitch is the best known
-SMALL, SMALL_PITCH = 1e-4, 1e-6
+SMALL, SMALL_PITCH = 1e-6, 1e-8
+# bicycles worked out at once: more take more memory and no less time each
+TOGETHER = 6
 
 
-def slopes_of(hum: Hum, bicycle: Bicycle) -> tuple[float, FloatArray, FloatArray]:
-    """Return the log-likelihood of a bicycle, its slopes and its information.
+def slopes_each(pairs: Sequence[tuple[Hum, Bicycle]]) -> list[Slopes]:
+    """Return the log-likelihood of several bicycles, its slopes and its information.
 
     Parameters
     ----------
-    hum : Hum
-    bicycle : Bicycle
+    pairs : sequence of (Hum, Bicycle)
+        The envelopes, the same for all, and how many wheels; what is known beforehand is not
+        looked at, but what may waver is.
 
     Returns
     -------
-    loglik : float
-    scores : ndarray, shape (n_blocks, n_open)
-        Slopes block by block, by what is open as `Hum.open` has it.
-    information : ndarray, shape (n_open, n_open)
+    list of tuple, of each
+        loglik : float
+        scores : ndarray, shape (n_blocks, n_open)
+            Slopes block by block, by what is open as `Hum.open` has it.
+        information : ndarray, shape (n_open, n_open)
     """
+    if len(pairs) > TOGETHER:
+        return [*slopes_each(pairs[:TOGETHER]), *slopes_each(pairs[TOGETHER:])]
+    around = [_around(hum, bicycle) for hum, bicycle in pairs]
+    hums = [hum for hum, _ in pairs]
+    ways = [ways_near(hum, *near[:2]) for hum, near in zip(hums, around, strict=True)]
+    one, other = (np.concatenate(way, axis=1) for way in zip(*ways, strict=True))
+    each = [(hum, b) for hum, (near, _, _) in zip(hums, around, strict=True) for b in near]
+    kept = np.array([hum.kept(b) for hum, b in each])
+    noise = np.array([hum.noise(b) for hum, b in each])
+    all_of = foretold(np.ascontiguousarray(hums[0].blocks.z.T), one, other, kept, noise)
+    ends = np.cumsum([len(near) for near, _, _ in around])
+    return [
+        _put_together(hum, near[0], all_of.of(slice(end - len(near), end)), by)
+        for hum, (near, _, by), end in zip(hums, around, ends, strict=True)
+    ]
+
+
+def _around(hum: Hum, bicycle: Bicycle) -> tuple[list[Bicycle], list[float | None], FloatArray]:
+    """Return a bicycle and others about it, their shares, and how far they are from it."""
     n, places = bicycle.power.size, hum.open
     size = SHARED + 3 * n
-    shared = places[places < SHARED]
-    near, by = differing(bicycle, size, shared)
+    near, by = differing(bicycle, size, places[places < SHARED])
     shares: list[float | None] = [None] * len(near)
-    two = hum.wheels == 2
-    if two:
+    if hum.wheels == 2:
         near.append(bicycle)
         shares.append(bicycle.share + SMALL)
-    # those of each harmonic, of one wheel without the balance
-    kinds = [start for start in range(SHARED, size, n) if start in places]
-    for start in kinds:
+    for start in _kinds(hum, n):
         step = np.zeros(size)
         step[start : start + n] = SMALL
         near.append(bicycle.moved(step))
         shares.append(bicycle.share)
-    by = np.append(by, np.full(len(near) - 1 - by.size, SMALL))
-    all_of = hum.foretold(near, shares)
+    return near, shares, np.append(by, np.full(len(near) - 1 - by.size, SMALL))
+
+
+def _kinds(hum: Hum, n: int) -> list[int]:
+    """Return where in a step what each harmonic has begins, of one wheel without the balance."""
+    return [start for start in range(SHARED, SHARED + 3 * n, n) if start in hum.open]
+
+
+def _put_together(hum: Hum, bicycle: Bicycle, all_of: Foretold, by: FloatArray) -> Slopes:
+    n, places = bicycle.power.size, hum.open
+    shared, kinds = places[places < SHARED], _kinds(hum, n)
     turn, swell = all_of.changes(by)
     pulled = dict(zip((SHARED, SHARED + n), _moving_share(bicycle), strict=True))
 
-    def put_together(changes: npt.NDArray[Any]) -> npt.NDArray[Any]:
+    def whole_of(changes: npt.NDArray[Any]) -> npt.NDArray[Any]:
         whole = np.zeros((changes.shape[0], places.size, n), dtype=changes.dtype)
         whole[:, : shared.size] = changes[:, : shared.size]
         own = np.arange(n)
         for number, start in enumerate(kinds):
             block = whole[:, shared.size + number * n :][:, :n]
             block[:, own, own] = changes[:, number - len(kinds)]
-            if two and start in pulled:
+            if hum.wheels == 2 and start in pulled:
                 block += pulled[start][None, :, None] * changes[:, shared.size][:, None, :]
         return whole
 
-    scores, information = all_of.slopes(put_together(turn), put_together(swell))
+    scores, information = all_of.slopes(whole_of(turn), whole_of(swell))
     return float(all_of.terms()[0].sum()), scores, information
 
 

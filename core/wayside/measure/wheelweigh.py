@@ -29,9 +29,11 @@ from wayside.measure.wheelclimb import (
     Summit,
     apart,
     climb,
+    climb_each,
+    climb_pairs,
     excess_shown,
+    of_true_coherence,
     scatter_of,
-    with_true_coherence,
 )
 from wayside.measure.wheelridge import along_speed
 
@@ -198,7 +200,7 @@ def _steady(two: _Look, lone: _Look, tops: Sequence[Summit], share: float, job: 
     # one wheel's scores may scatter less than two's, but no less than expected
     scatter = two.scatter / (share * two.expected)
     of_one = lone.scatter * max(1.0, lone.shown / lone.expected)
-    kept = others([climb(two.hum, top.bicycle, job, share) for top in tops])
+    kept = others(climb_each(two.hum, [top.bicycle for top in tops], job, share))
     kept = others([*kept, *_beside(two.hum, kept[0], share, job)])
     parts = [_believed(top.part(scatter), 1.0 - LOOSER_SHARE / two.steady) for top in kept]
     looser = replace(two.hum, priors=_looser(two.hum.priors))
@@ -221,7 +223,7 @@ def _wavering(
     Of one who surely does the whole ridge is told.
     """
     (hum, top), (lone_hum, lone_top) = two, lone
-    found = _distinct([climb(hum, start, job, share) for start in (top.bicycle, *near)])
+    found = _distinct(climb_each(hum, [top.bicycle, *near], job, share))
     single = climb(lone_hum, lone_top.bicycle, job, share)
     parts, singles = [one.part() for one in found], [single.part()]
     if surely and found:
@@ -303,14 +305,21 @@ def _first_look(
         return look
     times = hum.blocks.times_s
     p, first_s, last_s = top.bicycle.passby, float(times[0]), float(times[-1])
-    roaming: list[tuple[Hum, Summit]] = []
-    for belief in look.wavering:
-        # what seemed a lost phase may have been the waver
-        ride = ride_of(p, first_s, last_s, belief.lasts_s)
-        rider = replace(hum, ride=ride, waver=belief.waver, coherence=REOPENED)
-        rider, (top,) = with_true_coherence(rider, [climb(rider, top.bicycle, job)], job)
-        roaming.append((rider, top))
-    return replace(look, roaming=tuple(roaming))
+    # what seemed a lost phase may have been the waver
+    riders = [
+        replace(
+            hum,
+            ride=ride_of(p, first_s, last_s, belief.lasts_s),
+            waver=belief.waver,
+            coherence=REOPENED,
+        )
+        for belief in look.wavering
+    ]
+    roamed = climb_pairs([(rider, top.bicycle) for rider in riders], job)
+    held = [of_true_coherence(*rider) for rider in zip(riders, roamed, strict=True)]
+    found = climb_pairs(held, job)
+    roaming = tuple((rider, top) for (rider, _), top in zip(held, found, strict=True))
+    return replace(look, roaming=roaming)
 
 
 def _how_ridden(two: _Look, lone: _Look, share: float) -> list[float]:
@@ -358,7 +367,7 @@ def _beside(hum: Hum, top: Summit, share: float, job: Job) -> list[Summit]:
     if not keeps_its_phase(top.bicycle):
         return []
     beside = nearly_alike(hum, top.bicycle, [(by, by) for by in BESIDE])
-    return [climb(hum, start, job, share, FEW) for start in beside]
+    return climb_each(hum, beside, job, share, FEW)
 
 
 def _elsewhere(
@@ -369,12 +378,11 @@ def _elsewhere(
     They are climbed from other times, and from the other wheel's being the finer.
     """
     hum, top = roaming
-    near = [climb(hum, top.bicycle, job, share)]
     swapped = [one for one in tops if one.bicycle.ratio * top.bicycle.ratio < 0.0]
-    near += [climb(hum, one.bicycle, job, share) for one in swapped[:1]]
+    near = climb_each(hum, [one.bicycle for one in (top, *swapped[:1])], job, share)
     loudest = loudest_s(hum.blocks)
     starts = [start for one in near for start in _sounding_alike(hum, one, loudest)]
-    found = _distinct([*near, *(climb(hum, start, job, share, FEW) for start in starts)])
+    found = _distinct([*near, *climb_each(hum, starts, job, share, FEW)])
     # none may be left whose tyres are of the same make
     return [one for one in found if one.value > found[0].value - LOST][:MOST_SUMMITS]
 
