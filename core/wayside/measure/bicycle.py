@@ -44,6 +44,7 @@ from wayside.measure.wheelclimb import (
     Summit,
     climb,
     climb_each,
+    excess_shown,
     with_true_coherence,
 )
 from wayside.measure.wheelweigh import FEW, Both, keeps_its_phase, nearly_alike, others, weigh
@@ -70,6 +71,8 @@ FASTEST_MPS, FARTHEST_M = 12.0, 8.0
 NEARER = (0.5, 1.0, 2.0)
 # so many times as fast, and with so many times the crossing time
 ALONG = ((0.7, 0.8), (0.7, 1.0), (1.4, 1.0), (1.4, 1.25))
+# what two wheels are more free in costs them more than so much of a lead (nats)
+LEAST_LEAD = 3.0
 GUESSED_COHERENCE = math.log(0.1)
 
 
@@ -98,6 +101,7 @@ def fit_both(
     wheel: bool,
     job: Job,
     others_at: Sequence[PassBy] = (),
+    unless_one: bool = False,
 ) -> Both:
     """Fit one wheel and two to a hum.
 
@@ -115,11 +119,13 @@ def fit_both(
     job : Job
     others_at : sequence of PassBy
         Where else to start from.
+    unless_one : bool
+        One wheel is not asked for: it ends as soon as two surely are no likelier.
 
     Raises
     ------
     LinAlgError
-        If the envelopes tell nothing of the motion.
+        If the envelopes tell nothing of the motion, or two wheels are no likelier.
     """
     if p.speed_mps > FASTEST_MPS or p.closest_m > FARTHEST_M:
         p = _as_usual(p, priors)
@@ -148,9 +154,20 @@ def fit_both(
     if others_at or keeps_its_phase(best):
         # two lines side by side may have led one wheel away
         tops += climb_each(pair, nearly_alike(pair, best, ALONG), job, steps=FEW)
+    if unless_one and _surely_no_likelier(max(tops, key=lambda top: top.value), one):
+        raise LinAlgError
     alone, (one,) = with_true_coherence(Hum(blocks, priors, 1), [one], job)
     both, tops = with_true_coherence(pair, others(tops), job)
     return weigh(alone, one, both, tops, wheel, job)
+
+
+def _surely_no_likelier(two: Summit, one: Summit) -> bool:
+    """Whether two wheels cannot win against one, however wide their summit.
+
+    No larger a share of the log-likelihood will count than the scores' scatter leaves.
+    """
+    scatter = max(1.0, excess_shown(one), excess_shown(two))
+    return two.value - one.value < LEAST_LEAD * scatter
 
 
 def _as_usual(p: PassBy, priors: Priors) -> PassBy:
@@ -225,8 +242,11 @@ def both_wheels(
         n, u = priors.cycles_per_metre
         held = replace(held, cycles_per_metre=(n, math.hypot(u, 0.5 * RATIO * n)))
     others_at = _staged(p, held) if anyway else ()
-    both = fit_both(sound, start, p, blocks, held, wheel, job, others_at)
-    if not wheel and not _called_for(both, single, p, job):
+    # of what may be no wheel, one wheel alone is only asked for against a fit of fixed pitch
+    fixed_leads = single is not None and not single.fits[0].passby.speed_tied
+    unless_one = not wheel and not fixed_leads
+    both = fit_both(sound, start, p, blocks, held, wheel, job, others_at, unless_one)
+    if not wheel and not _called_for(both, unless_one, p, job):
         raise LinAlgError
     follows = math.inf if told else _follows(both, p, job)
     if follows < -SURELY_FIXED:
@@ -250,14 +270,13 @@ def both_wheels(
     return replace(single, otherwise=choice)
 
 
-def _called_for(both: Both, single: Choice | None, start: PassBy, job: Job) -> bool:
+def _called_for(both: Both, unless_one: bool, start: PassBy, job: Job) -> bool:
     """Whether a source of unknown kind is a bicycle.
 
     Its pitch has to follow the speed. Where one wheel is as likely, only a fit of fixed pitch has
     to give way: a voice or a melody that cannot be followed may look like one wheel.
     """
-    fixed_leads = single is not None and not single.fits[0].passby.speed_tied
-    if both.gain <= 0.0 and not fixed_leads:
+    if both.gain <= 0.0 and unless_one:
         return False
     summits = (both.best.bicycle.passby, start)
     return both.height > _as_fixed(both, both.alone, summits, job) + DECISIVE
