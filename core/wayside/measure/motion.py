@@ -111,6 +111,30 @@ def phase_model(p: PassBy, t_s: FloatArray) -> PhaseModel:
     return PhaseModel(p.source_hz * at.x / v, slopes, at)
 
 
+def turns_of(cycles: FloatArray, harmonics: npt.ArrayLike) -> npt.NDArray[np.complex128]:
+    """Return each harmonic's turn, that of the fundamental multiplied so many times.
+
+    Parameters
+    ----------
+    cycles : ndarray, shape (n,)
+        Of the fundamental.
+    harmonics : array_like of int, shape (n_harmonics,)
+        Their numbers.
+
+    Returns
+    -------
+    ndarray, shape (n_harmonics, n), complex
+    """
+    numbers = np.asarray(harmonics)
+    fundamental = np.exp(2j * np.pi * cycles)
+    turns = np.empty((numbers.size, cycles.size), np.complex128)
+    turn = np.ones_like(fundamental)
+    for number in range(1, int(numbers.max()) + 1):
+        turn *= fundamental
+        turns[numbers == number] = turn
+    return turns
+
+
 def lever(p: PassBy, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return what a source ahead of its place does to the phase heard at `t_s`, shape (n,).
 

@@ -18,7 +18,7 @@ from wayside.measure.demod import Blocks
 from wayside.measure.ladder import moved
 from wayside.measure.likely import log_likelihood
 from wayside.measure.mixture import steps_between
-from wayside.measure.motion import PhaseModel, lever_at, phase_model
+from wayside.measure.motion import PhaseModel, lever_at, phase_model, turns_of
 from wayside.measure.phasefit import ALL, Priors
 from wayside.measure.riding import MODES, Ride
 from wayside.physics.passby import PassBy
@@ -326,8 +326,8 @@ class Hum:
         sine = model.place.x / model.place.r
         bent = bicycle.tilt * sine - bicycle.squash * model.spread**2
         level = self.blocks.spread(model.spread**bicycle.fading * np.exp(bent))
-        turns = _turned(cycles, self.blocks.harmonics)
-        return np.asarray(turns * (level[:, None] * np.sqrt(power))), model, modes
+        turns = turns_of(cycles, self.blocks.harmonics).T
+        return np.ascontiguousarray(turns * (level[:, None] * np.sqrt(power))), model, modes
 
     def known(self, bicycle: Bicycle) -> tuple[FloatArray, FloatArray, float]:
         """Return information, pull and log-density of what is known beforehand."""
@@ -370,14 +370,3 @@ class Hum:
             free[[AT_RATIO, AT_BASE, AT_LOUDER]] = False
             free[SHARED + n : SHARED + 2 * n] = False
         return np.flatnonzero(free)
-
-
-def _turned(cycles: FloatArray, harmonics: npt.NDArray[np.int64]) -> ComplexArray:
-    """Return each harmonic's turn, that of the fundamental multiplied so many times."""
-    fundamental = np.exp(2j * np.pi * cycles)
-    turns = np.empty((cycles.size, harmonics.size), np.complex128)
-    turn = np.ones_like(fundamental)
-    for number in range(1, int(harmonics.max()) + 1):
-        turn *= fundamental
-        turns[:, harmonics == number] = turn[:, None]
-    return turns

@@ -28,6 +28,7 @@ from scipy.optimize import minimize
 
 from wayside.jobs import QUIET as IDLE
 from wayside.jobs import Job
+from wayside.measure.pairs import Pairs
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -155,9 +156,14 @@ class LinearData:
         return np.asarray(self.times_s - self.times_s[0] + 0.5 * self.gap_s)
 
     @cached_property
-    def lag_s(self) -> FloatArray:
-        """Times between blocks, shape (n, n) (s)."""
-        return np.abs(self.since_start_s[:, None] - self.since_start_s[None, :])
+    def lag_s(self) -> Pairs:
+        """Times between blocks (s)."""
+        return Pairs.of(self.since_start_s)
+
+    @cached_property
+    def emitted_lag_s(self) -> Pairs:
+        """Times between what was emitted (s)."""
+        return Pairs.of(self.since_s)
 
     @cached_property
     def earlier_s(self) -> FloatArray:
@@ -165,9 +171,9 @@ class LinearData:
         return np.minimum(self.since_start_s[:, None], self.since_start_s[None, :])
 
     @cached_property
-    def apart(self) -> FloatArray:
-        """Differences of nearness, shape (n, n)."""
-        return np.abs(self.nearness[:, None] - self.nearness[None, :])
+    def apart(self) -> Pairs:
+        """Differences of nearness."""
+        return Pairs.of(self.nearness)
 
     @cached_property
     def stack(self) -> FloatArray:
@@ -202,23 +208,29 @@ class Mean:
 
 def covariance_of(data: LinearData, unrest: Unrest) -> FloatArray:
     """Return the covariance of the phase, shape (n, n) (cycles^2)."""
-    gap, lag, low = data.gap_s, data.lag_s, data.earlier_s
+    gap, low = data.gap_s, data.earlier_s
     v = unrest.walk * low
     if unrest.wobble_hz > 0:
         # the integral of a frequency with exponential covariance
         tau = unrest.wobble_s
         e = np.exp(-data.since_start_s / tau)
         v = v + (unrest.wobble_hz * tau) ** 2 * (
-            2.0 * low / tau - 1.0 + e[:, None] + e[None, :] - np.exp(-lag / tau)
+            2.0 * low / tau
+            - 1.0
+            + e[:, None]
+            + e[None, :]
+            - data.lag_s.spread(np.exp(-data.lag_s.distances / tau))
         )
     if unrest.waver > 0:
-        v = v + np.outer(data.lever, data.lever) * way_covariance(
-            data.since_s, data.since_s, unrest
-        )
+        alone, lag = 0.5 * _spread(data.since_s, unrest), data.emitted_lag_s
+        way = alone[:, None] + alone[None, :] - lag.spread(0.5 * _spread(lag.distances, unrest))
+        v = v + data.lever[:, None] * way * data.lever[None, :]
     if unrest.sway > 0:
-        v = v + unrest.sway**2 * _smooth(lag / unrest.sway_s)
+        lag = data.lag_s
+        v = v + lag.spread(unrest.sway**2 * _smooth(lag.distances / unrest.sway_s))
     if unrest.echo > 0:
-        v = v + unrest.echo**2 * _smooth(data.apart / unrest.echo_span)
+        apart = data.apart
+        v = v + apart.spread(unrest.echo**2 * _smooth(apart.distances / unrest.echo_span))
     # each phase is a mean over its block, whose walk is a sixth of a block less spread out
     _diagonal(v)[:] += data.noise - unrest.walk * gap / 6.0 + unrest.jitter / gap
     return np.asarray(v)

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -21,7 +22,7 @@ from scipy.signal import lfilter
 
 from wayside.measure.ladder import CONSTANT, TWO_PI, Rung, Sums, ascend, scale_of
 from wayside.measure.loudness import places, score_statistic
-from wayside.measure.motion import PhaseModel, phase_model
+from wayside.measure.motion import PhaseModel, phase_model, turns_of
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
@@ -89,14 +90,18 @@ class Waveform:
     def projected(self, p: PassBy) -> _Projected:
         """Return the fit of the amplitudes at `p`."""
         model = phase_model(p, self.times_s)
-        turn = TWO_PI * np.outer(self.harmonics, model.cycles)
-        waves = np.concatenate([np.cos(turn), np.sin(turn)]) * (model.spread * self.law)
-        x, basis = self._white(self.samples), self._white(waves)
+        turns = turns_of(model.cycles, self.harmonics)
+        waves = np.concatenate([turns.real, turns.imag]) * (model.spread * self.law)
+        x, basis = self._white_samples, self._white(waves)
         gram = basis @ basis.T
         gram[np.diag_indices_from(gram)] *= 1.0 + RIDGE
         factor = cho_factor(gram)
         amplitudes = cho_solve(factor, basis @ x)
         return _Projected(model, waves, basis, factor, amplitudes, x, x - amplitudes @ basis)
+
+    @cached_property
+    def _white_samples(self) -> FloatArray:
+        return self._white(self.samples)
 
     def _white(self, rows: FloatArray) -> FloatArray:
         return np.asarray(lfilter(self.whitener, [1.0], rows, axis=-1))
