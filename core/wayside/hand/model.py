@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from wayside.hand.inputs import Input
-from wayside.hand.propagate import Number, u_of, uncertain, value_of
+from wayside.hand.propagate import Number, u_of, uncertain, value_of, traced
 from wayside.hand.sources.kind import OBSERVER, SOURCE, Given, Outcome, Values
 from wayside.physics.air import sound_speed
 from wayside.physics.limits import speeds_along_track
@@ -52,13 +52,13 @@ def air_speed(draft: Draft, x: Values, formula: str = "") -> Number:
         x["air.pressure"],
         x["air.co2"],
     )
-    return c + x["air.formula_error"]
+    return traced(c + x["air.formula_error"])
 
 
 def given_of(draft: Draft, x: Values, sound: Number = None) -> Given:
     """Return what the source kind works from; `sound` overrides the set-up's formula."""
     c = air_speed(draft, x) if sound is None else sound
-    speed = motion_speed(x, draft.way("motion")) if draft.kind.uses_motion else 0.0
+    speed = traced(motion_speed(x, draft.way("motion"))) if draft.kind.uses_motion else 0.0
     forward, backward = speeds_along_track(c, x["air.wind_along"], x["air.wind_across"])
     return Given(x, draft.way("source"), speed, c, forward, backward)
 

@@ -57,6 +57,15 @@ def as_quantity(x: Number, unit: str) -> Quantity:
     return Quantity(value_of(x), u_of(x), unit)
 
 
+def traced(x: Number) -> Number:
+    """Return a number whose causes have been worked out.
+
+    They would be anew for everything that is made of it, however long its formula.
+    """
+    sensitivities(x)
+    return x
+
+
 def sensitivities(x: Number) -> Mapping[str, float]:
     """Return d(x)/d(input) by tag, for every tagged input `x` depends on."""
     derivatives = getattr(x, "derivatives", {})
@@ -75,8 +84,8 @@ def correlation(numbers: Sequence[Number]) -> npt.NDArray[np.float64]:
 
 def covariances(numbers: Sequence[Number]) -> npt.NDArray[np.float64]:
     """Return the covariance matrix, shape (n, n)."""
-    traced = [x if hasattr(x, "derivatives") else Variable(x, 0.0) for x in numbers]
-    return np.asarray(covariance_matrix(traced), dtype=np.float64)
+    all_traced = [x if hasattr(x, "derivatives") else Variable(x, 0.0) for x in numbers]
+    return np.asarray(covariance_matrix(all_traced), dtype=np.float64)
 
 
 def cents(ratio: Number) -> Number:
