@@ -10,6 +10,7 @@ from tests.invented import TRUTH, measurement_of, sound_of
 from wayside.hand.entry import Entry
 from wayside.hand.predict import predict
 from wayside.hand.setup import Setup
+from wayside.listen.steadiness import ConstantSpeedTest
 from wayside.measure.options import MeasureOptions
 from wayside.report.material import Bundle, Made, Material, worked_out
 from wayside.review.row import RunRow, run_row
@@ -48,7 +49,16 @@ def material(
         predict(setup),
         measurement_of(TRUTH, options),
     )
-    return worked_out(base)
+    return worked_out(replace(base, constant_speed=steadiness()))
+
+
+@cache
+def steadiness() -> ConstantSpeedTest | None:
+    """Return whether the speed was constant, which no name or note changes."""
+    options = MeasureOptions()
+    measured = measurement_of(TRUTH, options)
+    sound = Material("", recording=sound_of(), options=options, measurement=measured)
+    return worked_out(sound).constant_speed
 
 
 def rows(names: tuple[str, ...] = ("one", "two", "three"), group: str = "A") -> tuple[RunRow, ...]:

@@ -16,7 +16,7 @@ import html5lib
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from tests.core.report.made import MADE, bundle, material, rows
+from tests.core.report.made import MADE, bundle, material, rows, steadiness
 
 from wayside.hand import digits
 from wayside.report.make import make_html
@@ -198,6 +198,7 @@ def test_the_same_material_gives_the_same_bytes() -> None:
     for student in (False, True):
         first = make_html(bundle(), student)
         material.cache_clear()
+        steadiness.cache_clear()
         assert make_html(bundle(), student) == first
 
 
