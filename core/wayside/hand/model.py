@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from wayside.hand.inputs import Input
-from wayside.hand.propagate import Number, u_of, uncertain, value_of, traced
+from wayside.hand.propagate import Number, traced, u_of, uncertain, value_of
 from wayside.hand.sources.kind import OBSERVER, SOURCE, Given, Outcome, Values
 from wayside.physics.air import sound_speed
 from wayside.physics.limits import speeds_along_track
