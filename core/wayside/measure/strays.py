@@ -14,14 +14,21 @@ FloatArray = npt.NDArray[np.float64]
 
 def heard_share(model: ModelFit, track: Track) -> float:
     """Return in how many frames the tone was followed, of those nearer than most followed."""
-    p = model.passby
-    gaps = np.diff(track.times_s)
-    frame = float(np.min(gaps))
-    enough = float(np.quantile(_distance(p, track.times_s), 0.75))
-    slots = np.arange(track.times_s[0], track.times_s[-1] + 0.5 * frame, frame)
+    p, times = model.passby, track.times_s
+    frame = _frame_s(track)
+    enough = float(np.quantile(_distance(p, times), 0.75))
+    # counted from the passing, on which a frame is centred
+    middle = times[np.argmin(np.abs(times - p.heard_passing_s))]
+    first, last = np.round((times[[0, -1]] - middle) / frame)
+    slots = middle + frame * np.arange(first, last + 1)
     near = slots[_distance(p, slots) <= enough * (1.0 + 1e-9)]
-    followed = np.min(np.abs(near[:, None] - track.times_s[None, :]), axis=1) < 0.6 * frame
+    followed = np.min(np.abs(near[:, None] - times[None, :]), axis=1) < 0.6 * frame
     return float(np.mean(followed))
+
+
+def _frame_s(track: Track) -> float:
+    """Return how far apart frames are that follow each other; those at the ends may be shorter."""
+    return float(np.quantile(np.diff(track.times_s), 0.25, method="lower"))
 
 
 def _distance(p: PassBy, times_s: FloatArray) -> FloatArray:
@@ -50,7 +57,7 @@ def residual_share(model: ModelFit, track: Track) -> float:
 def lasting_share(model: ModelFit, track: Track) -> float:
     """Return the RMS stray from the curve in means over a crossing time, over half the shift."""
     p = model.passby
-    frame = float(np.min(np.diff(track.times_s)))
+    frame = _frame_s(track)
     many = max(1, round(p.closest_m / p.speed_mps / frame))
     edges = np.arange(0, track.times_s.size, many)
     rest, weight = _strays(p, track)

@@ -230,3 +230,17 @@ def test_a_fast_source_rises_and_falls_by_some_of_what_distance_makes() -> None:
     assert any("not loudest" in f for f in judge_shape(model, flat, -60.0).faults)
     rising = replace(track, level_db=track.level_db + 3.6 * echoes / 1.2)
     assert judge_shape(model, rising, -60.0).faults == ()
+
+
+@pytest.mark.parametrize("first", [0.03, 0.055, 0.1])
+def test_a_shorter_frame_at_either_end_makes_no_gaps(first: float) -> None:
+    # frames are centred on the passing; what is left at the ends is as long as it comes
+    model = _incoherent((0.2, 1.0, 0.02, 0.02, 0.05))
+    p = model.passby
+    inner = p.heard_passing_s + 0.1 * np.arange(-15, 16)
+    times = np.concatenate([[inner[0] - first], inner, [inner[-1] + 0.06]])
+    track = Track(times, p.pitch(times), np.full(times.size, 0.1), np.zeros(times.size))
+    assert heard_share(model, track) == 1.0
+    snatched = np.delete(np.arange(times.size), slice(5, 27, 3))
+    some = Track(*(part[snatched] for part in (times, track.pitch_hz, track.u_hz, track.level_db)))
+    assert heard_share(model, some) == pytest.approx(2 / 3, abs=0.06)

@@ -5,13 +5,16 @@ The tracks are made from the pass-by's own curve (self-consistency).
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from tests.benchmarks.scenarios import drawn, record, truth
 
 from wayside.measure.fitted import ModelFit, Wheels
+from wayside.measure.options import MeasureOptions
 from wayside.measure.pipeline import measure
 from wayside.measure.result import Track
 from wayside.measure.shape import (
@@ -26,6 +29,7 @@ from wayside.measure.shape import (
 )
 from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
+from wayside.sound.media import load_recording
 
 HUM = PassBy(300.0, 6.0, 2.0, 2.0, 343.2, 0.0, True)
 SURE = (0.02, 0.1, 0.05, 0.01, 0.01)
@@ -163,3 +167,13 @@ def test_a_tone_of_unknown_kind_is_still_one(seed: int) -> None:
     m = measure(record(run, seed), replace(run.options, source_kind="unknown"), others=False)
     assert m.fit is not None, m.detection.reason
     assert (m.fit.source_model, m.alternatives) == ("fixed", ())
+
+
+def test_the_windy_sample_is_measured_where_nobody_says_what_sounds() -> None:
+    media = Path(__file__).resolve().parents[3] / "sample_media"
+    facts = json.loads((media / "courtyard-windy.m4a.truth.json").read_text("utf-8"))
+    found = measure(load_recording(media / "courtyard-windy.m4a"), MeasureOptions())
+    assert found.fit is not None, found.detection.reason
+    for name in ("speed_mps", "source_hz", "closest_m"):
+        quantity = getattr(found.fit, name)
+        assert abs(quantity.value - facts[name]["value"]) < 3.0 * quantity.u, name
