@@ -200,10 +200,15 @@ class Seen:
         return self.share < CLOSE_SHARE and known
 
     @property
-    def exact(self) -> bool:
-        """Whether it keeps as close as no voice and no engine does."""
+    def keeps_exactly(self) -> bool:
+        """Whether it keeps as close as no voice and no engine does for long."""
         known = self.model.u(1) < EXACT_U * self.model.passby.speed_mps
-        return self.share < EXACT_SHARE and known and self.track.times_s.size >= EXACT_FRAMES
+        return self.share < EXACT_SHARE and known
+
+    @property
+    def exact(self) -> bool:
+        """Whether it keeps so close for long."""
+        return self.keeps_exactly and self.track.times_s.size >= EXACT_FRAMES
 
     @property
     def plain(self) -> bool:
@@ -363,6 +368,8 @@ def _in_gaps(seen: Seen) -> str:
 
 def _in_few_frames(seen: Seen) -> str:
     few = not (seen.coherent or seen.pulsed) and seen.track.times_s.size < FEW_FRAMES
+    # of what is known to be a tone or a wheel, hard ground may upset the level in so few
+    few = few and not (seen.told and seen.keeps_exactly)
     return BRIEF if few and seen.level.correlation < FEW_CORRELATION else ""
 
 

@@ -13,7 +13,7 @@ import pytest
 from wayside.measure.fitted import ModelFit
 from wayside.measure.result import Track
 from wayside.measure.rise import level_slope
-from wayside.measure.shape import UNDATED, judge_shape
+from wayside.measure.shape import BRIEF, UNDATED, judge_shape
 from wayside.measure.strays import heard_share, lasting_share
 from wayside.measure.unrest import Unrest
 from wayside.physics.passby import PassBy
@@ -244,3 +244,22 @@ def test_a_shorter_frame_at_either_end_makes_no_gaps(first: float) -> None:
     snatched = np.delete(np.arange(times.size), slice(5, 27, 3))
     some = Track(*(part[snatched] for part in (times, track.pitch_hz, track.u_hz, track.level_db)))
     assert heard_share(model, some) == pytest.approx(2 / 3, abs=0.06)
+
+
+def test_a_tone_known_as_one_may_keep_to_its_curve_in_few_frames_over_hard_ground() -> None:
+    model = _incoherent((0.2, 0.1, 0.02, 0.02, 0.05))
+    p = model.passby
+    times = p.heard_passing_s + 0.075 * np.arange(-6, 7)
+    level = -20.0 * np.log10(p.distance(p.emission_time(times)) / p.closest_m)
+    upset = level + 1.2 * np.cos(np.arange(13) * 2.0)
+    track = Track(times, p.pitch(times), np.full(13, 0.1), upset)
+    assert 0.86 < level_slope(model, track, -60.0)[1] < 0.94
+    assert judge_shape(model, track, -60.0, told=True).faults == ()
+    assert BRIEF in judge_shape(model, track, -60.0).faults
+    # one whose speed is open, or whose pitch strays, is not so plain
+    assert (
+        BRIEF
+        in judge_shape(_incoherent((0.2, 1.0, 0.02, 0.02, 0.05)), track, -60.0, told=True).faults
+    )
+    strays = replace(track, pitch_hz=track.pitch_hz + 0.5 * (-1.0) ** np.arange(13))
+    assert BRIEF in judge_shape(model, strays, -60.0, told=True).faults
