@@ -28,7 +28,8 @@ def heard_share(model: ModelFit, track: Track) -> float:
 
 def _frame_s(track: Track) -> float:
     """Return how far apart frames are that follow each other; those at the ends may be shorter."""
-    return float(np.quantile(np.diff(track.times_s), 0.25, method="lower"))
+    gaps = np.diff(track.times_s)
+    return float(np.min(gaps[1:-1] if gaps.size > 2 else gaps))
 
 
 def _distance(p: PassBy, times_s: FloatArray) -> FloatArray:

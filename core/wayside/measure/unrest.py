@@ -350,20 +350,19 @@ def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> 
     value = _value(data, best)
     options = _openings(data)
     for _ in range(2):
-        rough = []
+        trials = []
         for kind, guesses in options.items():
-            if not _on(best, kind):
-                values = [_value(data, replace(best, **guess)) for guess in guesses]
-                likeliest = int(np.argmax(values))
-                rough.append((values[likeliest] - _price(kind), kind, guesses[likeliest]))
-        rough.sort(key=lambda item: -item[0])
-        top = (value, best)
-        for hoped, kind, guess in rough:
-            if hoped < top[0] - HOPE:
-                # nor can the rest, whose guesses are less likely still
-                break
-            trial = _adjusted(data, replace(best, **guess), job)
-            top = max(top, (_value(data, trial) - _price(kind), trial), key=lambda item: item[0])
+            if _on(best, kind):
+                continue
+            values = [_value(data, replace(best, **guess)) for guess in guesses]
+            price = _price(kind)
+            if max(values) < value + price - HOPE:
+                continue
+            trial = _adjusted(data, replace(best, **guesses[int(np.argmax(values))]), job)
+            trials.append((_value(data, trial) - price, trial))
+        if not trials:
+            break
+        top = max(trials, key=lambda item: item[0])
         if top[0] <= value:
             break
         value, best = top
