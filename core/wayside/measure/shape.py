@@ -368,9 +368,10 @@ def _in_gaps(seen: Seen) -> str:
 
 def _in_few_frames(seen: Seen) -> str:
     few = not (seen.coherent or seen.pulsed) and seen.track.times_s.size < FEW_FRAMES
-    # of what is known to be a tone or a wheel, hard ground may upset the level in so few
-    few = few and not (seen.told and seen.keeps_exactly)
-    return BRIEF if few and seen.level.correlation < FEW_CORRELATION else ""
+    # in so few hard ground may upset the level of what is known to be a tone
+    tone = seen.told and not seen.model.passby.speed_tied
+    exact = tone and seen.keeps_exactly
+    return BRIEF if few and not exact and seen.level.correlation < FEW_CORRELATION else ""
 
 
 def _untold_level(seen: Seen) -> str:

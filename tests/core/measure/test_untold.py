@@ -120,11 +120,8 @@ def test_few_frames_must_tell_of_near_and_far_the_more_clearly() -> None:
     few = _track(HUM, 0.25)
     rough = replace(few, level_db=few.level_db + 2.5 * (-1.0) ** np.arange(few.times_s.size))
     for told in (True, False):
-        # a speed that is known to 3 % may speak for itself where the kind is known
-        fit = _fit(HUM, (0.02, 0.3, 0.05, 0.01, 0.01))
-        assert BRIEF not in _faults(fit, few, told)
-        assert BRIEF in _faults(fit, rough, told)
-    assert BRIEF in _faults(_fit(HUM), rough, told=False)
+        assert BRIEF not in _faults(_fit(HUM), few, told)
+        assert BRIEF in _faults(_fit(HUM), rough, told)
 
 
 def test_few_pulses_that_do_not_rise_at_the_passing_are_none_unless_told_to_be_a_tone() -> None:
