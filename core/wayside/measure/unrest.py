@@ -222,8 +222,8 @@ def covariance_of(data: LinearData, unrest: Unrest) -> FloatArray:
             - data.lag_s.spread(np.exp(-data.lag_s.distances / tau))
         )
     if unrest.waver > 0:
-        alone, lag = 0.5 * _spread(data.since_s, unrest), data.emitted_lag_s
-        way = alone[:, None] + alone[None, :] - lag.spread(0.5 * _spread(lag.distances, unrest))
+        alone, lag = _spread(data.since_s, unrest), data.emitted_lag_s
+        way = _shared(alone, alone, lag.spread(_spread(lag.distances, unrest)))
         v = v + data.lever[:, None] * way * data.lever[None, :]
     if unrest.sway > 0:
         lag = data.lag_s
@@ -261,9 +261,13 @@ def _spread(lag_s: FloatArray, unrest: Unrest) -> FloatArray:
 
 def way_covariance(one_s: FloatArray, other_s: FloatArray, unrest: Unrest) -> FloatArray:
     """Return the covariance of the way gained since the passing, shape (n_one, n_other)."""
-    lag = one_s[:, None] - other_s[None, :]
-    alone, beside = _spread(one_s, unrest)[:, None], _spread(other_s, unrest)[None, :]
-    return 0.5 * (alone + beside - _spread(lag, unrest))
+    between = _spread(one_s[:, None] - other_s[None, :], unrest)
+    return _shared(_spread(one_s, unrest), _spread(other_s, unrest), between)
+
+
+def _shared(one: FloatArray, other: FloatArray, between: FloatArray) -> FloatArray:
+    """Return a covariance from the variances of both and of the way between, (n_one, n_other)."""
+    return np.asarray(0.5 * (one[:, None] + other[None, :] - between))
 
 
 def mean_speed(data: LinearData, unrest: Unrest, fit: LinearFit) -> Mean:

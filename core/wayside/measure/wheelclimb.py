@@ -274,16 +274,15 @@ def scatter_of(
 def with_true_coherence(hum: Hum, tops: list[Summit], job: Job) -> tuple[Hum, list[Summit]]:
     """Return the hum with the coherence time that the highest summit means, and the summits."""
     best = max(tops, key=lambda top: top.value)
-    held, _ = of_true_coherence(hum, best)
-    starts = [of_true_coherence(hum, best, top)[1] for top in tops]
+    held, start = of_true_coherence(hum, best)
+    starts = [replace(top.bicycle, coherence=start.coherence) for top in tops]
     return held, climb_each(held, starts, job)
 
 
-def of_true_coherence(hum: Hum, best: Summit, top: Summit | None = None) -> tuple[Hum, Bicycle]:
+def of_true_coherence(hum: Hum, top: Summit) -> tuple[Hum, Bicycle]:
     """Return the hum with the coherence time that a summit means, and where to climb from."""
-    true = unblurred(hum.blocks, best.bicycle.coherence)
-    start = replace((top or best).bicycle, coherence=true)
-    return replace(hum, coherence=(true, COHERENCE_KNOWN)), start
+    true = unblurred(hum.blocks, top.bicycle.coherence)
+    return replace(hum, coherence=(true, COHERENCE_KNOWN)), replace(top.bicycle, coherence=true)
 
 
 def unblurred(blocks: Blocks, coherence: float) -> float:

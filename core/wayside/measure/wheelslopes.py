@@ -71,7 +71,7 @@ def _around(hum: Hum, bicycle: Bicycle) -> tuple[list[Bicycle], list[float | Non
     if hum.wheels == 2:
         near.append(bicycle)
         shares.append(bicycle.share + SMALL)
-    for start in _kinds(hum, n):
+    for start in _kinds(places, n):
         step = np.zeros(size)
         step[start : start + n] = SMALL
         near.append(bicycle.moved(step))
@@ -79,14 +79,14 @@ def _around(hum: Hum, bicycle: Bicycle) -> tuple[list[Bicycle], list[float | Non
     return near, shares, np.append(by, np.full(len(near) - 1 - by.size, SMALL))
 
 
-def _kinds(hum: Hum, n: int) -> list[int]:
+def _kinds(places: npt.NDArray[np.intp], n: int) -> list[int]:
     """Return where in a step what each harmonic has begins, of one wheel without the balance."""
-    return [start for start in range(SHARED, SHARED + 3 * n, n) if start in hum.open]
+    return [start for start in range(SHARED, SHARED + 3 * n, n) if start in places]
 
 
 def _put_together(hum: Hum, bicycle: Bicycle, all_of: Foretold, by: FloatArray) -> Slopes:
     n, places = bicycle.power.size, hum.open
-    shared, kinds = places[places < SHARED], _kinds(hum, n)
+    shared, kinds = places[places < SHARED], _kinds(places, n)
     turn, swell = all_of.changes(by)
     pulled = dict(zip((SHARED, SHARED + n), _moving_share(bicycle), strict=True))
 

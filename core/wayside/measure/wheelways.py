@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from wayside.measure.ladder import TWO_PI
-from wayside.measure.motion import PhaseModel, Place, lever_at, to_vector
+from wayside.measure.motion import PhaseModel, lever_at, to_vector
 from wayside.measure.twowheels import Bicycle, Hum
 from wayside.physics.passby import PassBy
 
@@ -92,11 +92,10 @@ def _wavered(
     assert hum.ride is not None
     at, whole = model.place, bicycle.passby
     tau = at.tau + moved @ at.dtau
-    x, speed = (
-        (q.speed_mps + 0.5 * q.acceleration_mps2 * tau) * tau,
-        q.speed_mps + q.acceleration_mps2 * tau,
+    emitted = tau + q.passing_time_s
+    place = replace(
+        at, tau=tau, x=q.position(emitted), speed=q.velocity(emitted), r=q.distance(emitted)
     )
-    place: Place = replace(at, tau=tau, x=x, speed=speed, r=np.hypot(x, q.closest_m))
     since = tau + (q.passing_time_s - whole.passing_time_s)
     lever = whole.speed_mps * lever_at(q, place)
     return np.asarray(lever * hum.ride.ahead_s(bicycle.waver, whole, since))
