@@ -174,6 +174,12 @@ def like_a_phone(run: Drawn, rng: Rng) -> Drawn:
     return coded(levelled(grounded(windy(run, rng), rng), rng), rng)
 
 
+def paired(run: Drawn, rng: Rng) -> Drawn:
+    """Two microphones at the ends of a phone that lies along the track."""
+    pair = replace(run.scene.microphone, channels=2, spacing_m=rng.uniform(0.06, 0.17))
+    return replace(run, scene=run.scene.with_(microphone=pair))
+
+
 def beeping(run: Drawn, rng: Rng) -> Drawn:
     """A tone in regular pulses, each begun anew."""
     on_s, off_s = rng.uniform(0.1, 0.5), rng.uniform(0.1, 0.5)
@@ -290,6 +296,8 @@ CONDITIONS: dict[str, Callable[[Rng], Drawn]] = {
     "hum, coherent 50 ms": lambda rng: hum(rng, coherence_s=0.05),
     "hum, coherent 200 ms": lambda rng: hum(rng, coherence_s=0.2),
     "hum, coherent 1 s": lambda rng: hum(rng, coherence_s=1.0),
+    "tones, any recording, stereo": lambda rng: paired(mixed_tones(rng), rng),
+    "hums, any recording, stereo": lambda rng: paired(mixed_hums(rng), rng),
     "tone, wobble 1 %": lambda rng: tone(rng, wobble=0.01),
     "hum, wobble 1 %": lambda rng: hum(rng, wobble=0.01),
     "tone, beeping": lambda rng: beeping(tone(rng), rng),

@@ -14,9 +14,9 @@ import numpy as np
 
 from wayside.errors import InputError
 from wayside.jobs import QUIET, Job
-from wayside.listen.interpolate import F32, read_at
 from wayside.measure.result import Measurement
 from wayside.physics.passby import PassBy
+from wayside.sound.interpolate import F32, read_at
 from wayside.sound.recording import Recording
 from wayside.sound.spectrogram import Picture, PictureRequest, draw
 
@@ -40,7 +40,7 @@ class RiderStore:
     most_gain : float
         Largest factor by which spreading is made good.
     cutoff : float
-        See `wayside.listen.interpolate.kernel`.
+        See `wayside.sound.interpolate.kernel`.
     scale : float
         Factor on the whole.
     """

@@ -140,7 +140,7 @@ def constant_speed_test(
     fit = measurement.fit
     assert fit is not None
     priors = _priors(options or MeasureOptions(), p, measurement.detection.statistic)
-    sound = sound_between(recording, measurement.start_s, measurement.stop_s)
+    sound = sound_between(recording, measurement.start_s, measurement.stop_s, measurement.midway)
     job.step(0.0, "Following the pitch in the rider's frame")
     blocks = envelopes(sound, fit)
     coherent = fit.method == "coherent"

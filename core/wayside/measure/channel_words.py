@@ -4,23 +4,36 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
+from numpy.linalg import LinAlgError
 
 from wayside.hand import digits
 from wayside.jobs import Job
-from wayside.measure.channels import MOST_AIM_RAD, Channels, Swing, check_channels, differ
+from wayside.measure.channels import Channels, check_channels
+from wayside.measure.fitted import Choice
 from wayside.measure.options import MeasureOptions
 from wayside.measure.phasefit import Priors
-from wayside.measure.refine import Refined, Sound
+from wayside.measure.refine import Refined
 from wayside.measure.result import Fit, Measurement
+from wayside.measure.stereo import channels_between
+from wayside.measure.swing import Swing
 from wayside.quantity import Quantity
 from wayside.sound.recording import Recording
 
+MOST_AIM_RAD = math.radians(35.0)
+TOGETHER = (
+    "Both channels are measured together as heard midway between the microphones: one is read a "
+    "little earlier and the other a little later, by half the time between them."
+)
 SIDES = ("channel 1 (left)", "channel 2 (right)")
 
 
 def told_by_channels(
-    recording: Recording, found: Refined, m: Measurement, options: MeasureOptions, job: Job
+    recording: Recording,
+    found: Refined,
+    choice: Choice,
+    m: Measurement,
+    options: MeasureOptions,
+    job: Job,
 ) -> tuple[str, ...]:
     """Return sentences on what the first two channels say, none where they hold one sound.
 
@@ -29,29 +42,23 @@ def told_by_channels(
     recording : Recording
     found : Refined
         The pass-by found in the channels together.
+    choice : Choice
+        Its final fits.
     m : Measurement
         What was measured in it.
     options : MeasureOptions
     job : Job
     """
-    if recording.n_channels < 2 or m.fit is None:
+    sounds = None if m.fit is None else channels_between(recording, m.start_s, m.stop_s)
+    if m.fit is None or sounds is None:
         return ()
-    first, last = (
-        max(0, round((t - recording.start_s) * recording.rate_hz)) for t in (m.start_s, m.stop_s)
-    )
-    block = recording.read(first, last)
-    if not differ(block[:, 0], block[:, 1]):
-        return ()
-    start = recording.start_s + first / recording.rate_hz
-    left, right = (
-        Sound(np.ascontiguousarray(block[:, i]), recording.rate_hz, start) for i in (0, 1)
-    )
     priors = Priors.from_options(options)
     try:
-        check = check_channels((left, right), found, m.fit.passby, options.source_kind, priors, job)
-    except np.linalg.LinAlgError:
+        check = check_channels(sounds, found, choice, priors, job)
+    except LinAlgError:
         return ()
-    return (*_speeds(check), _direction(check.swing, m.fit))
+    together = () if m.midway is None else (TOGETHER,)
+    return (*together, *_speeds(check), _direction(check.swing, m.fit))
 
 
 def _speeds(check: Channels) -> tuple[str, ...]:
@@ -74,7 +81,7 @@ def _direction(swing: Swing, fit: Fit) -> str:
             "Both channels hear the source at the same time all along, so they cannot tell its "
             "side or check when it passed."
         )
-    if swing.followed:
+    if swing.turned_rad > 0.0:
         return (
             "The time between the two channels hardly changes while the source passes: the "
             "camera was turned after it. That changes the level and leaves the pitch alone."

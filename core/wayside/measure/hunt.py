@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from wayside.jobs import Job
 from wayside.measure.chord import LINES, LOUD, is_crowded, together
 from wayside.measure.comb import Comb, comb_of, summed_evidence
 from wayside.measure.hidden import PLAIN, hidden
+from wayside.measure.midway import Midway
 from wayside.measure.planes import Plane, decimated, make_planes
 from wayside.measure.refine import Sound
 from wayside.measure.search import Candidate, search
@@ -44,12 +46,18 @@ class Sighting:
         return max(self.candidate.evidence, self.summed)
 
 
-def sound_between(recording: Recording, start_s: float, stop_s: float) -> Sound:
-    """Return the sound between two times of the recording's clock."""
+def sound_between(
+    recording: Recording, start_s: float, stop_s: float, midway: Midway | None = None
+) -> Sound:
+    """Return the sound between two times of the recording's clock.
+
+    With `midway`, two channels brought together by it.
+    """
     first = max(0, int((start_s - recording.start_s) * recording.rate_hz))
     last = min(recording.n_samples, int(np.ceil((stop_s - recording.start_s) * recording.rate_hz)))
-    x = recording.mono(first, last)
-    return Sound(x, recording.rate_hz, recording.start_s + first / recording.rate_hz)
+    mono = recording.mono if midway is None else partial(midway.mono, recording)
+    start = recording.start_s + first / recording.rate_hz
+    return Sound(mono(first, last), recording.rate_hz, start, midway=midway)
 
 
 def hunt(

@@ -32,12 +32,13 @@ from wayside.measure.readings import (
     same_source,
     shadowed,
 )
-from wayside.measure.refine import LostError, Refined, Sound, near_of, refine, span_of
+from wayside.measure.refine import LostError, Refined, Sound, near_of, span_of
 from wayside.measure.remarks import limits_of, warnings_of
 from wayside.measure.result import Detection, Measurement, Track, TwoWindow
 from wayside.measure.shape import COMES_AND_GOES, OPEN, Shape, judge_shape
 from wayside.measure.snatches import in_snatches
 from wayside.measure.staging import FAST_MPS, may_be_treads
+from wayside.measure.stereo import refined_in
 from wayside.measure.swell import swells
 from wayside.measure.windows import two_window, window_places
 from wayside.sound.recording import Recording
@@ -57,6 +58,7 @@ MOST_STRAY = 0.2
 class Found:
     """One sighting followed to the end."""
 
+    sound: Sound
     refined: Refined
     choice: Choice
     track: Track
@@ -146,7 +148,7 @@ def measure(
     tyres = chosen.choice.wheels is not None
     result = with_others(result, sightings, THRESHOLD, between, tyres)
     job.step(0.99, "Comparing the channels")
-    told = told_by_channels(recording, chosen.refined, result, options, job)
+    told = told_by_channels(recording, chosen.refined, chosen.choice, result, options, job)
     return replace(result, warnings=(*result.warnings, *told))
 
 
@@ -176,9 +178,8 @@ def _look_at(
         part = job.part(0.4 + 0.3 * number / len(tried), 0.4 + 0.3 * (number + 1) / len(tried))
         if followed and same_source(sighting, followed[0][1]):
             continue
-        sound = _around(recording, sighting, start, stop)
         try:
-            refined = refine(sound, sighting.candidate, sighting.comb, c, part, tone)
+            refined, sound = refined_in(recording, sighting, (start, stop), c, part, tone)
         except LostError as lost:
             rejected.append(_why_rejected(sighting, str(lost)))
             continue
@@ -272,13 +273,6 @@ def _check(recording: Recording, options: MeasureOptions) -> None:
                 f"The pitch band {low:g} to {high:g} Hz lies above what {recording.name} holds "
                 f"({0.45 * recording.rate_hz:.0f} Hz); choose a lower band."
             )
-
-
-def _around(recording: Recording, s: Sighting, start: float, stop: float) -> Sound:
-    span = float(np.clip(16.0 * s.candidate.s, 4.0, 45.0))
-    return sound_between(
-        recording, max(start, s.candidate.tc - span), min(stop, s.candidate.tc + span)
-    )
 
 
 def _followed(
@@ -382,7 +376,7 @@ def _judged(refined: Refined, sound: Sound, choice: Choice, told: bool) -> Found
     faint = refined.glide_gain < FAINT and choice.fits[0].method == "coherent"
     if faint and in_snatches(choice.blocks, p):
         shape = replace(shape, faults=(*shape.faults, COMES_AND_GOES))
-    return Found(refined, choice, track, shape)
+    return Found(sound, refined, choice, track, shape)
 
 
 def _result(
@@ -418,6 +412,7 @@ def _result(
         warnings=warnings_of(recording, fits, found.choice, found.track, reading),
         start_s=max(start, passing - span),
         stop_s=min(stop, passing + span),
+        midway=found.sound.midway,
     )
 
 
@@ -440,7 +435,8 @@ def _two_window(
                 f"The reading window from {low:.3f} s to {high:.3f} s does not lie within the "
                 f"recording ({start:.2f} s to {stop:.2f} s); move it."
             )
-    sound = sound_between(recording, min(places[0][0], places[1][0]), places[1][1])
+    midway = found.sound.midway
+    sound = sound_between(recording, min(places[0][0], places[1][0]), places[1][1], midway)
     length = 0.5 * (places[0][1] - places[0][0] + places[1][1] - places[1][0])
     # a pattern's pitch wavers with the speed, a fixed one only by its Doppler shift
     share = 1.0 if p.speed_tied else p.speed_mps / p.sound_speed_mps

@@ -25,6 +25,7 @@ from wayside.measure.ladder import (
     glide_gain,
 )
 from wayside.measure.lines import harmonic_series
+from wayside.measure.midway import Midway
 from wayside.measure.motion import from_curve
 from wayside.measure.planes import reduced
 from wayside.measure.search import Candidate
@@ -68,6 +69,8 @@ class Sound:
         By how much a tone in it is louder than its distance would make it.
     evened : Course or None
         What it was multiplied by to make the background even.
+    midway : Midway or None
+        How two channels were brought together in it.
     """
 
     samples: F32
@@ -75,6 +78,7 @@ class Sound:
     start_s: float
     law: Course | None = None
     evened: Course | None = None
+    midway: Midway | None = None
 
     @property
     def stop_s(self) -> float:

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from wayside.measure.intervals import Interval
+from wayside.measure.midway import Midway
 from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
 
@@ -159,6 +160,8 @@ class Measurement:
     warnings : tuple of str
     start_s, stop_s : float
         The stretch of the recording that was used (s).
+    midway : Midway or None
+        How two channels were brought together for it.
     """
 
     found: bool
@@ -172,3 +175,4 @@ class Measurement:
     warnings: tuple[str, ...] = field(default=())
     start_s: float = 0.0
     stop_s: float = 0.0
+    midway: Midway | None = None

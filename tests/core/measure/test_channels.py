@@ -13,10 +13,11 @@ import numpy as np
 import pytest
 from tests.core.measure.recordings import SOUND_SPEED, options
 
-from wayside.measure.channels import differ, swing_of
 from wayside.measure.pipeline import measure
 from wayside.measure.refine import Sound, blocks_of
 from wayside.measure.result import Measurement
+from wayside.measure.stereo import differ
+from wayside.measure.swing import swing_of
 from wayside.physics.passby import PassBy
 from wayside.simulate.render import render
 from wayside.simulate.scene import Background, Microphone, Scene, Source
@@ -50,7 +51,7 @@ def test_lead_is_the_spacing_over_the_speed_of_sound(direction: int) -> None:
     swing = swing_of(blocks[0], blocks[1], P)
     expected = direction * SPACING_M / SOUND_SPEED.value
     assert swing.seen
-    assert not swing.followed
+    assert swing.turned_rad == 0.0
     assert abs(swing.lead_s - expected) < 4.0 * swing.u_lead_s + 1e-6
     assert swing.u_lead_s < 0.02 * abs(expected)
     assert abs(swing.aim_rad) < 4.0 * swing.u_aim_rad + 0.01

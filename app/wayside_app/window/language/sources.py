@@ -37,6 +37,7 @@ _NOT_SHOWN = (
     "listen/export.py",
     "listen/report.py",
     "measure/report_text.py",
+    "measure/channels.py",
     "measure/mixture.py",
     "measure/unrest.py",
     "compare/comparison_text.py",

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import signal
 
-from wayside.listen.interpolate import HALF, read_at
+from wayside.sound.interpolate import HALF, read_at
 from wayside.sound.recording import Recording
 
 RATE = 48_000.0

@@ -51,7 +51,12 @@ def kernel(cutoff: float) -> Kernel:
     return Kernel(taps.astype(np.float32))
 
 
-def read_at(recording: Recording, times_s: FloatArray, cutoff: float = 1.0) -> F32:
+def read_at(
+    recording: Recording,
+    times_s: FloatArray,
+    cutoff: float = 1.0,
+    channels: tuple[int, ...] | None = None,
+) -> F32:
     """Return the recording's sound at any times, silence outside it.
 
     Parameters
@@ -61,20 +66,25 @@ def read_at(recording: Recording, times_s: FloatArray, cutoff: float = 1.0) -> F
         Times on the recording's clock (s), rising.
     cutoff : float
         See `kernel`; give the least of 1 and one over the reading speed.
+    channels : tuple of int, optional
+        Those to read; all, unless given.
 
     Returns
     -------
     ndarray of float32, shape (n, n_channels)
     """
     taps = kernel(min(1.0, cutoff)).taps
-    out = np.empty((times_s.size, recording.n_channels), dtype=np.float32)
+    wanted = tuple(range(recording.n_channels)) if channels is None else channels
+    out = np.empty((times_s.size, len(wanted)), dtype=np.float32)
     for first in range(0, times_s.size, _AT_ONCE):
         place = (times_s[first : first + _AT_ONCE] - recording.start_s) * recording.rate_hz
-        out[first : first + _AT_ONCE] = _read_part(recording, place, taps)
+        out[first : first + _AT_ONCE] = _read_part(recording, place, taps, wanted)
     return out
 
 
-def _read_part(recording: Recording, place: FloatArray, taps: F32) -> F32:
+def _read_part(
+    recording: Recording, place: FloatArray, taps: F32, channels: tuple[int, ...]
+) -> F32:
     left = np.floor(place).astype(np.int64)
     low, high = int(left[0]) - HALF + 1, int(left[-1]) + HALF + 1
     block = _padded(recording, low, high)
@@ -84,11 +94,11 @@ def _read_part(recording: Recording, place: FloatArray, taps: F32) -> F32:
     weight = taps[row]
     weight += between * (taps[row + 1] - weight)
     index = left - HALF + 1 - low
-    out = np.empty((place.size, block.shape[1]), dtype=np.float32)
-    for channel in range(block.shape[1]):
+    out = np.empty((place.size, len(channels)), dtype=np.float32)
+    for at, channel in enumerate(channels):
         column = np.ascontiguousarray(block[:, channel])
         near = np.lib.stride_tricks.sliding_window_view(column, 2 * HALF)
-        out[:, channel] = np.einsum("ij,ij->i", near[index], weight)
+        out[:, at] = np.einsum("ij,ij->i", near[index], weight)
     return out
 
 
