@@ -197,8 +197,23 @@ def level_sums(
 
 def gains_of(blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp]) -> FloatArray:
     """Return each harmonic's likelihood statistic (nats), shape (n_harmonics,)."""
+    return np.asarray(courses_of(blocks, p, edges)[0].sum(axis=1) / blocks.noise)
+
+
+def courses_of(
+    blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp]
+) -> tuple[FloatArray, FloatArray]:
+    """Return what each harmonic brings in each window, and what a steady source would.
+
+    Returns
+    -------
+    heard : ndarray, shape (n_harmonics, n_windows)
+        Power, as the noise of `blocks` counts it.
+    steady : ndarray, shape (n_windows,)
+        What it goes with where the source is always as loud.
+    """
     w = _windows(blocks, phase_model(p, blocks.times_s), edges)
-    return np.asarray((w.power * w.energy).sum(axis=1) / blocks.noise)
+    return np.asarray(w.power * w.energy), w.energy
 
 
 def drifts(blocks: Blocks, p: PassBy, edges: npt.NDArray[np.intp]) -> tuple[FloatArray, FloatArray]:

@@ -3,7 +3,8 @@
 Once the curve is known to a fraction of a cycle, a harmonic shows as a strong envelope and
 an empty multiple as noise. Sub-multiples of the found line are tried too, so that a missing
 fundamental or a false octave is recognised. A line must stand out from the gaps on either side
-of it, or the skirt of a broad line would pass for lines of its own.
+of it, or the skirt of a broad line would pass for lines of its own; and it must sound when the
+others do, or a few words of a talking class would pass for lines below a hum.
 """
 
 from __future__ import annotations
@@ -16,8 +17,8 @@ import numpy.typing as npt
 
 from wayside.jobs import QUIET, Job
 from wayside.measure.comb import gaps_beside, lines_and_gaps
-from wayside.measure.demod import demodulate
-from wayside.measure.ladder import edges_of, gains_of
+from wayside.measure.demod import Blocks, demodulate
+from wayside.measure.ladder import courses_of, edges_of, gains_of
 from wayside.physics.passby import PassBy
 
 F32 = npt.NDArray[np.float32]
@@ -34,6 +35,9 @@ STAND_OUT = 4.0
 PENALTY_SHARE = 0.03
 LOWEST_HZ = 20.0
 LEAST_BLOCKS = 12
+# a line of another source shares less than this of its course with the series and comes in bursts,
+# whose median is less than this share of their mean; of fewer windows nobody can tell
+UNLIKE, IN_BURSTS, ENOUGH_WINDOWS = 0.4, 0.3, 8
 
 
 def line_strengths(
@@ -42,13 +46,19 @@ def line_strengths(
     """Return each harmonic's gain over noise (nats) with windows of `width_s` seconds."""
     if not numbers:
         return {}
+    blocks, edges = _in_windows(x, rate_hz, start_s, p, numbers, width_s)
+    gains = gains_of(blocks, p, edges) - edges.size
+    return dict(zip(numbers, (float(g) for g in gains), strict=True))
+
+
+def _in_windows(
+    x: F32, rate_hz: float, start_s: float, p: PassBy, numbers: tuple[int, ...], width_s: float
+) -> tuple[Blocks, npt.NDArray[np.intp]]:
+    """Return the envelopes of some harmonics, and where windows of `width_s` seconds start."""
     block = min(width_s / 4.0, max(p.closest_m / p.speed_mps / 4.0, 4.0 / p.source_hz))
     block = min(block, x.size / rate_hz / LEAST_BLOCKS)
     blocks = demodulate(x, rate_hz, start_s, p, numbers, block)
-    width = max(2, round(width_s / blocks.block_s))
-    edges = edges_of(blocks, p, width)
-    gains = gains_of(blocks, p, edges) - edges.size
-    return dict(zip(numbers, (float(g) for g in gains), strict=True))
+    return blocks, edges_of(blocks, p, max(2, round(width_s / blocks.block_s)))
 
 
 def harmonic_series(
@@ -98,7 +108,34 @@ def harmonic_series(
             best = (worth, q, tuple(present))
     if best is None:
         return Fraction(1), (1,)
-    return _without_common(best[1], best[2], strengths)
+    _, q, lines = best
+    series = p.with_(source_hz=p.source_hz / q)
+    together = _sounding_together(x, rate_hz, start_s, series, lines, width_s)
+    others = {Fraction(h, q) for h in lines if h not in together}
+    return _without_common(q, together, {r: g for r, g in strengths.items() if r not in others})
+
+
+def _sounding_together(
+    x: F32, rate_hz: float, start_s: float, p: PassBy, present: tuple[int, ...], width_s: float
+) -> tuple[int, ...]:
+    """Return the lines that sound when the steadiest does, none that comes in bursts of its own."""
+    blocks, edges = _in_windows(x, rate_hz, start_s, p, present, width_s)
+    if len(present) == 1 or edges.size < ENOUGH_WINDOWS:
+        return present
+    heard, steady = courses_of(blocks, p, edges)
+    total = heard.sum(axis=1)
+    louder = heard / steady
+    # the level that is not reached for half of what a steady source brings
+    order = np.argsort(louder, axis=1)
+    so_far = np.cumsum(steady[order], axis=1)
+    middle = np.argmax(so_far >= 0.5 * so_far[:, -1:], axis=1)
+    median = np.take_along_axis(louder, np.take_along_axis(order, middle[:, None], 1), 1)[:, 0]
+    usual = median * np.sum(steady)
+    course = heard / total[:, None]
+    steadiest = course[int(np.argmax(usual / blocks.noise))]
+    alike = np.minimum(course, steadiest).sum(axis=1)
+    own = (alike < UNLIKE) & (usual < IN_BURSTS * total)
+    return tuple(h for h, apart in zip(present, own, strict=True) if not apart)
 
 
 def _without_common(
