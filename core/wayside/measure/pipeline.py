@@ -38,6 +38,7 @@ from wayside.measure.result import Detection, Measurement, Track, TwoWindow
 from wayside.measure.shape import COMES_AND_GOES, OPEN, Shape, judge_shape
 from wayside.measure.snatches import in_snatches
 from wayside.measure.staging import FAST_MPS, may_be_treads
+from wayside.measure.steady import kept_steady
 from wayside.measure.stereo import refined_in
 from wayside.measure.swell import swells
 from wayside.measure.windows import two_window, window_places
@@ -180,6 +181,8 @@ def _look_at(
             continue
         try:
             refined, sound = refined_in(recording, sighting, (start, stop), c, part, tone)
+            if options.source_kind != "wheel":
+                refined, sound = kept_steady(sound, refined, sighting, c, part, tone)
         except LostError as lost:
             rejected.append(_why_rejected(sighting, str(lost)))
             continue
@@ -393,6 +396,7 @@ def _result(
         fits[0] = replace(fits[0], method="incoherent")
     span = span_of(fits[0].passby)
     reading = _two_window(recording, options, found, start, stop)
+    first, last = _steady_ends(found.sound, start, stop)
     detection = Detection(
         found.refined.glide_gain,
         THRESHOLD,
@@ -409,11 +413,17 @@ def _result(
         fit=fits[0],
         alternatives=tuple(fits[1:]),
         limits=limits_of(fits[0], c, options, found.choice),
-        warnings=warnings_of(recording, fits, found.choice, found.track, reading),
-        start_s=max(start, passing - span),
-        stop_s=min(stop, passing + span),
+        warnings=warnings_of(recording, fits, found.choice, found.track, reading, found.sound),
+        start_s=max(first, passing - span),
+        stop_s=min(last, passing + span),
         midway=found.sound.midway,
     )
+
+
+def _steady_ends(sound: Sound, start: float, stop: float) -> tuple[float, float]:
+    """Return the times (s) between which the source is known to keep its speed."""
+    before, after = sound.unsteady
+    return sound.start_s if before else start, sound.stop_s if after else stop
 
 
 def _two_window(
@@ -421,7 +431,7 @@ def _two_window(
 ) -> TwoWindow | None:
     model: ModelFit = found.choice.fits[0]
     p = model.passby
-    places = window_places(p, start, stop)
+    places = window_places(p, *_steady_ends(found.sound, start, stop))
     before, after = options.approach_window_s, options.recede_window_s
     if before is not None and after is not None:
         places = (before, after)

@@ -71,6 +71,8 @@ class Sound:
         What it was multiplied by to make the background even.
     midway : Midway or None
         How two channels were brought together in it.
+    unsteady : tuple of bool
+        Whether the source had another speed before it begins, and after it ends.
     """
 
     samples: F32
@@ -79,6 +81,7 @@ class Sound:
     law: Course | None = None
     evened: Course | None = None
     midway: Midway | None = None
+    unsteady: tuple[bool, bool] = (False, False)
 
     @property
     def stop_s(self) -> float:

@@ -6,6 +6,7 @@ import numpy as np
 
 from wayside.measure.fitted import Choice
 from wayside.measure.options import MeasureOptions
+from wayside.measure.refine import Sound
 from wayside.measure.result import Fit, Track, TwoWindow
 from wayside.quantity import Quantity
 from wayside.sound.recording import Recording
@@ -82,9 +83,13 @@ def warnings_of(
     choice: Choice,
     track: Track,
     reading: TwoWindow | None,
+    sound: Sound,
 ) -> tuple[str, ...]:
-    """Return warnings about a found pass-by, in the order a reader should weigh them."""
-    out = list(recording.notes)
+    """Return warnings about a found pass-by, in the order a reader should weigh them.
+
+    `sound` is the stretch that it was fitted in.
+    """
+    out = [*recording.notes, *_unsteady(sound)]
     fit = fits[0]
     p = fit.passby
     crossing = p.closest_m / p.speed_mps
@@ -166,6 +171,26 @@ def warnings_of(
                 f"{abs(reading.recede.shortfall_hz):.2g} Hz, which makes their speed too low."
             )
     return tuple(out)
+
+
+def _unsteady(sound: Sound) -> list[str]:
+    before, after = sound.unsteady
+    if before and after:
+        return [
+            f"The source kept its speed from {sound.start_s:.1f} s to {sound.stop_s:.1f} s only; "
+            "what is heard before and after is left out."
+        ]
+    if before:
+        return [
+            f"The source did not keep its speed before {sound.start_s:.1f} s; only what is heard "
+            "from then on is used."
+        ]
+    if after:
+        return [
+            f"The source did not keep its speed after {sound.stop_s:.1f} s; only what is heard "
+            "until then is used."
+        ]
+    return []
 
 
 def _own_change(fit: Fit, reading: TwoWindow) -> str | None:

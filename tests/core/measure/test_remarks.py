@@ -9,6 +9,7 @@ from tests.core.measure.recordings import TONE, options, recorded
 from wayside.measure import remarks
 from wayside.measure.fitted import Choice, ModelFit
 from wayside.measure.pipeline import measure
+from wayside.measure.refine import Sound
 from wayside.measure.result import Track
 from wayside.measure.unrest import QUIET
 
@@ -28,5 +29,6 @@ def test_a_change_of_speed_is_told_where_it_stands_out(u_mps2: float, said: bool
     times = np.linspace(0.2, 3.0, 30)
     track = Track(times, TONE.pitch(times), np.full(30, 0.1), np.zeros(30))
     choice = Choice((constant,), constant, other, None)  # type: ignore[arg-type]
-    told = remarks.warnings_of(heard, [found.fit], choice, track, found.two_window)
+    sound = Sound(heard.mono(), heard.rate_hz, 0.0)
+    told = remarks.warnings_of(heard, [found.fit], choice, track, found.two_window, sound)
     assert any("was not constant" in w for w in told) == said
