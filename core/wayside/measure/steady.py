@@ -25,15 +25,16 @@ FloatArray = npt.NDArray[np.float64]
 # the curve is first fitted so near the passing (crossing times), and needs so many clear blocks
 NEAR, LEAST_BLOCKS = (3.0, 2.0), 12
 BLOCKS_A_CROSSING = 8.0
-CLEAR_CYCLES = 0.1
+CLEAR_CYCLES = 0.05
 # what ground and coder do to a phase that is kept (cycles)
 ROUGH = 0.02
-# a phase that departs by so many of its uncertainties, most of so many blocks long
-DEPARTS, LASTING = 5.0, 5
+# a phase that departs by so many of its uncertainties, most of so many blocks and so long (s)
+DEPARTS, LASTING, LASTING_S = 5.0, 5, 0.15
 # a near part whose phase scatters by more than so many times its noise is not kept
 MOST_SCATTER = 4.0
-# a speed that differs by less for a crossing time is the wavering of one who keeps to it
-OTHER_SPEED = 0.05
+# a speed that differs by less is the wavering of one who keeps to it; a fall of the phase by less
+# (cycles) over a crossing time, and no less than so long (s), tells of none
+OTHER_SPEED, OTHER_CYCLES, LEAST_S = 0.05, 0.25, 0.3
 # each stretch is refined in, and tried once more
 TURNS = 2
 
@@ -92,7 +93,10 @@ def steady_stretch(sound: Sound, found: Refined) -> tuple[float, float] | None:
     near = near_of(sound, p)
     crossing = p.closest_m / p.speed_mps
     block = max(crossing / BLOCKS_A_CROSSING, 4.0 / p.source_hz)
-    blocks = blocks_of(near, p, found.harmonics, block)
+    all_lines = blocks_of(near, p, found.harmonics, block)
+    # of one line alone it is known how far a cycle that is lost throws the phase
+    clearest = int(np.argmax(np.mean(np.abs(all_lines.z) ** 2, axis=1) / all_lines.noise))
+    blocks = all_lines.rows()[clearest]
     track = track_phase(blocks, p)
     clear = track.noise < CLEAR_CYCLES**2
     if np.count_nonzero(clear) < LEAST_BLOCKS:
@@ -103,7 +107,10 @@ def steady_stretch(sound: Sound, found: Refined) -> tuple[float, float] | None:
         np.vstack([slopes, np.ones(times.size)]).T,
         track.cycles[clear],
         track.noise[clear] + ROUGH**2,
+        1.0 / blocks.numbers[0],
     )
+    if phase.kept:
+        return None
     since = (times - p.heard_passing_s) / crossing
     for reach in NEAR:
         inner = np.flatnonzero(np.abs(since) < reach)
@@ -111,39 +118,55 @@ def steady_stretch(sound: Sound, found: Refined) -> tuple[float, float] | None:
             break
     else:
         return None
-    first, last = phase.extended(int(inner[0]), int(inner[-1]) + 1)
-    behind = max(1, round(crossing / block))
+    lasting = max(LASTING, round(LASTING_S / block))
+    first, last = phase.extended(int(inner[0]), int(inner[-1]) + 1, lasting)
+    behind = max(1, round(max(crossing, LEAST_S) / block))
+    if behind >= times.size:
+        return None
     # far from the passing a pitch off by one part in a thousand is a speed off by c/1000
     off = phase.off(first, last)
-    drift = np.abs(off[behind:] - off[:-behind]) / (times[behind:] - times[:-behind])
-    other = drift * p.sound_speed_mps / p.source_hz > OTHER_SPEED * p.speed_mps
+    cycles, lasted_s = np.abs(off[behind:] - off[:-behind]), times[behind:] - times[:-behind]
+    faster_mps = cycles / lasted_s * p.sound_speed_mps / p.source_hz
+    other = (faster_mps > OTHER_SPEED * p.speed_mps) & (cycles > OTHER_CYCLES)
     start, stop = sound.start_s, sound.stop_s
     if np.any(other[:first]):
         start = float(times[min(first + behind, inner[0])]) - 0.5 * block
-    if np.any(other[last - behind :]):
+    if np.any(other[max(0, last - behind) :]):
         stop = float(times[max(last - 1 - behind, inner[-1])]) + 0.5 * block
     return None if (start, stop) == (sound.start_s, sound.stop_s) else (start, stop)
 
 
 @dataclass(frozen=True)
 class _Phase:
-    """A phase (cycles), its variance, and how it moves with the parameters, shape (n, m).
+    """A phase (cycles of the source), its variance, and its slopes by the parameters, (n, m).
 
-    Cycles that were lost on the way are made good in place.
+    `turn` is a cycle of the line that it is read from. Those that were lost on the way are made
+    good in place.
     """
 
     design: FloatArray
     cycles: FloatArray
     noise: FloatArray
+    turn: float
 
-    def extended(self, first: int, last: int) -> tuple[int, int]:
-        """Return the longest run about blocks `first` to `last` that keeps to one curve."""
+    @property
+    def kept(self) -> bool:
+        """Whether the phase keeps to the curve that it was followed along, cycles aside."""
+        off = self.cycles - np.median(self.cycles)
+        off -= self._turns(off)
+        return bool(np.mean(off**2 / self.noise) < MOST_SCATTER)
+
+    def extended(self, first: int, last: int, lasting: int) -> tuple[int, int]:
+        """Return the longest run about blocks `first` to `last` that keeps to one curve.
+
+        It ends where most of the `lasting` blocks ahead are off it.
+        """
         count = self.cycles.size
         while True:
             before, after = first, last
-            if first > 0 and self._goes_on(first, last, np.arange(first - 1, -1, -1)):
+            if first > 0 and self._goes_on(first, last, np.arange(first - 1, -1, -1), lasting):
                 first -= 1
-            if last < count and self._goes_on(first, last, np.arange(last, count)):
+            if last < count and self._goes_on(first, last, np.arange(last, count), lasting):
                 last += 1
             if (first, last) == (before, after):
                 return first, last
@@ -158,18 +181,22 @@ class _Phase:
         free = max(1, last - first - self.design.shape[1])
         return float(np.sum(off**2 / self.noise[first:last])) / float(free)
 
-    def _goes_on(self, first: int, last: int, ahead: npt.NDArray[np.intp]) -> bool:
+    def _goes_on(self, first: int, last: int, ahead: npt.NDArray[np.intp], lasting: int) -> bool:
         """Whether most of the next blocks `ahead` are on the curve of `first` to `last`.
 
         A whole cycle that was lost or gained on the way is made good.
         """
         theta, covariance = self._fitted(first, last)
-        near = ahead[:LASTING]
+        near = ahead[:lasting]
         rows = self.design[near]
         u2 = self.noise[near] + np.einsum("ij,jk,ik->i", rows, covariance, rows)
         off = self.cycles[near] - rows @ theta
-        self.cycles[ahead] -= np.round(off[0])
-        return bool(np.mean(np.abs(off - np.round(off)) > DEPARTS * np.sqrt(u2)) <= 0.5)
+        self.cycles[ahead] -= self._turns(off[0])
+        return bool(np.mean(np.abs(off - self._turns(off)) > DEPARTS * np.sqrt(u2)) <= 0.5)
+
+    def _turns(self, off: FloatArray) -> FloatArray:
+        """Return the whole cycles of the line in a departure."""
+        return np.asarray(self.turn * np.round(off / self.turn))
 
     def _fitted(self, first: int, last: int) -> tuple[FloatArray, FloatArray]:
         part = slice(first, last)

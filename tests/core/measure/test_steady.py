@@ -24,7 +24,7 @@ from wayside.measure.steady import kept_steady, steady_stretch
 from wayside.physics.passby import FloatArray, PassBy
 from wayside.simulate import render as rendering
 from wayside.simulate.motion import Motion
-from wayside.simulate.scene import Background, Scene, Source
+from wayside.simulate.scene import Background, Scene, Source, simple_scene
 from wayside.sound.recording import Recording
 
 RATE = 16_000.0
@@ -135,6 +135,22 @@ def test_an_even_speed_is_used_from_end_to_end(monkeypatch: pytest.MonkeyPatch, 
     m = _measured(samples)
     assert not any("its speed" in w for w in m.warnings)
     assert steady_stretch(Sound(samples, RATE, 0.0), _refined()) is None
+
+
+@pytest.mark.parametrize(
+    ("source_hz", "speed_mps", "closest_m", "tnr_db"),
+    [(800.0, 45.0, 0.5, 20.0), (800.0, 25.0, 0.5, -10.0), (250.0, 5.0, 0.5, 0.0)],
+)
+def test_a_brief_passing_of_even_speed_is_used_from_end_to_end(
+    source_hz: float, speed_mps: float, closest_m: float, tnr_db: float
+) -> None:
+    # seconds of faint tone follow a passing of a hundredth of a second
+    p = PassBy(source_hz, speed_mps, closest_m, 1.5, SOUND_SPEED.value)
+    scene = simple_scene(p, 3.0, 44100.0, (1.0, 0.7, 0.6), tnr_db)
+    for seed in range(3):
+        m = measure(Recording.from_array(rendering.render(scene, seed), 44100.0), options())
+        assert m.found, m.detection.reason
+        assert not any("its speed" in w for w in m.warnings)
 
 
 def test_a_cycle_lost_where_it_is_faint_is_no_other_speed(monkeypatch: pytest.MonkeyPatch) -> None:
