@@ -33,7 +33,7 @@ class Midway:
     swing : Swing
         The lag between the channels.
     weights : tuple of float
-        Share of each channel in the sum; they add up to 1.
+        Share of each channel in the sum, negative for one of opposite sign.
     """
 
     passby: PassBy

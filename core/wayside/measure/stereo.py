@@ -6,7 +6,7 @@ sum, and the lag read anew along what came of it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +19,9 @@ from wayside.measure.motion import from_curve
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of, refine
 from wayside.measure.swing import Swing, direction_of, swing_of
 from wayside.physics.passby import PassBy
-from wayside.sound.recording import Recording
+from wayside.sound.recording import CANCELLED, Recording
+
+ComplexArray = npt.NDArray[np.complex128]
 
 Pair = tuple[Sound, Sound]
 
@@ -28,6 +30,8 @@ MOST_BLOCK_S = 0.03
 # two channels are brought together where that explains so much more than their mean does (nats),
 # and this share of it
 LEAST_NATS, LEAST_SHARE = 10.0, 0.02
+# two channels that add up explain all that each does
+ADDED_UP = 0.95
 # what was refined in a poorer sum is refined again in one that explains so many times as much
 BETTER = 1.05
 
@@ -127,27 +131,47 @@ class _Heard:
         return cls(p, left, right)
 
     def midway(self) -> Midway | None:
-        """Return how they are brought together; None where that does not pay."""
-        swing = swing_of(self.left, self.right, self.p)
-        if not swing.seen:
-            return None
-        midway = Midway(self.p, swing, self._weights())
-        mean = self.explained(None)
-        pays = self.explained(midway) - mean > max(LEAST_NATS, LEAST_SHARE * mean)
-        return midway if pays else None
+        """Return how they are brought together; None where that does not pay.
+
+        Channels that do not add up may be of opposite sign, as with wires changed over.
+        """
+        best = self._brought_together(1.0)
+        if self.explained(best) < ADDED_UP * (self._sum(1.0, 0.0) + self._sum(0.0, 1.0)):
+            best = max(best, self._brought_together(-1.0), key=self.explained)
+        as_heard = self.explained(None)
+        pays = self.explained(best) - as_heard > max(LEAST_NATS, LEAST_SHARE * as_heard)
+        return best if best.swing.seen and pays else None
 
     def explained(self, midway: Midway | None) -> float:
-        """Return what the sum of both explains (nats), of their mean if they are left as heard."""
-        left, right = self.left, self.right
-        one, other, turn = 0.5, 0.5, np.ones(left.times_s.size, complex)
-        if midway is not None:
-            one, other = midway.weights
-            lag = midway.swing.lag_s(direction_of(midway.passby, left.times_s))
-            turn = np.exp(1j * np.pi * self.p.pitch(left.times_s) * lag)
-        turned = turn ** left.harmonics[:, None]
-        z = one * left.z * turned + other * right.z * turned.conj()
-        noise = one**2 * left.noise + other**2 * right.noise
-        return float(np.sum(np.abs(z) ** 2 / noise[:, None]))
+        """Return what the sum of both explains (nats), or what is heard without bringing them."""
+        if midway is None:
+            if self._cancels:
+                return max(self._sum(1.0, 0.0), self._sum(0.0, 1.0))
+            return self._sum(0.5, 0.5)
+        times = self.left.times_s
+        lag = midway.swing.lag_s(direction_of(midway.passby, times))
+        return self._sum(*midway.weights, np.exp(1j * np.pi * self.p.pitch(times) * lag))
+
+    def _brought_together(self, sign: float) -> Midway:
+        one, other = self._weights()
+        swing = swing_of(self.left, replace(self.right, z=sign * self.right.z), self.p)
+        return Midway(self.p, swing, (one, sign * other))
+
+    @property
+    def _cancels(self) -> bool:
+        """Whether the mean of both is that faint that the stronger is heard instead of it."""
+        left, right = self.left.z, self.right.z
+        mean, *each = (float(np.sum(np.abs(z) ** 2)) for z in (0.5 * (left + right), left, right))
+        return mean < CANCELLED * max(each)
+
+    def _sum(self, one: float, other: float, turn: ComplexArray | None = None) -> float:
+        """Return what so much of each explains, turned against each other by `turn`, (n,)."""
+        left, right = self.left.z, self.right.z
+        if turn is not None:
+            turned = turn ** self.left.harmonics[:, None]
+            left, right = left * turned, right * turned.conj()
+        noise = one**2 * self.left.noise + other**2 * self.right.noise
+        return float(np.sum(np.abs(one * left + other * right) ** 2 / noise[:, None]))
 
     def _weights(self) -> tuple[float, float]:
         """Return the shares that make the clearest harmonic stand out best."""

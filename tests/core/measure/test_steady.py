@@ -129,7 +129,7 @@ def test_the_constant_speed_test_asks_the_stretch_that_was_used(
     assert test.stop_s < m.stop_s + 0.1
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(2))
 def test_an_even_speed_is_used_from_end_to_end(monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
     samples = _sound(monkeypatch, (-np.inf, np.inf), seed=seed)
     m = _measured(samples)
@@ -147,7 +147,7 @@ def test_a_brief_passing_of_even_speed_is_used_from_end_to_end(
     # seconds of faint tone follow a passing of a hundredth of a second
     p = PassBy(source_hz, speed_mps, closest_m, 1.5, SOUND_SPEED.value)
     scene = simple_scene(p, 3.0, 44100.0, (1.0, 0.7, 0.6), tnr_db)
-    for seed in range(3):
+    for seed in range(2):
         m = measure(Recording.from_array(rendering.render(scene, seed), 44100.0), options())
         assert m.found, m.detection.reason
         assert not any("its speed" in w for w in m.warnings)

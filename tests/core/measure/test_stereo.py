@@ -124,6 +124,18 @@ def test_a_noisy_channel_counts_less() -> None:
     assert abs(m.fit.closest_m.value - P.closest_m) < 3.5 * m.fit.closest_m.u
 
 
+def test_a_channel_of_opposite_sign_is_turned_over() -> None:
+    pair = _rendered(Microphone(2, SPACING_M), Background(10.0))
+    pair[:, 1] *= -1.0
+    _, m = _measured(pair)
+    assert m.midway is not None
+    assert m.midway.weights[0] > 0.4
+    assert m.midway.weights[1] < -0.4
+    assert m.fit is not None
+    assert m.fit.method == "coherent"
+    assert abs(m.fit.closest_m.value - P.closest_m) < 3.5 * m.fit.closest_m.u
+
+
 def test_channels_that_hear_alike_are_left_as_they_are() -> None:
     _, m = _measured(_rendered(Microphone(2, 0.002), Background(10.0)))
     assert m.midway is None
