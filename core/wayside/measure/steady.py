@@ -30,6 +30,8 @@ CLEAR_CYCLES = 0.05
 ROUGH = 0.02
 # a phase that departs by so many of its uncertainties, most of so many blocks and so long (s)
 DEPARTS, LASTING, LASTING_S = 5.0, 5, 0.15
+# a tone over hard ground has been seen to stray from one curve by up to 0.3 (cycles)
+REFLECTED = 0.4
 # a near part whose phase scatters by more than so many times its noise is not kept
 MOST_SCATTER = 4.0
 # a speed that differs by less is the wavering of one who keeps to it; a fall of the phase by less
@@ -109,7 +111,7 @@ def steady_stretch(sound: Sound, found: Refined) -> tuple[float, float] | None:
         track.noise[clear] + ROUGH**2,
         1.0 / blocks.numbers[0],
     )
-    if phase.kept:
+    if phase.kept or phase.strays < REFLECTED:
         return None
     since = (times - p.heard_passing_s) / crossing
     for reach in NEAR:
@@ -155,6 +157,11 @@ class _Phase:
         off = self.cycles - np.median(self.cycles)
         off -= self._turns(off)
         return bool(np.mean(off**2 / self.noise) < MOST_SCATTER)
+
+    @property
+    def strays(self) -> float:
+        """How far the phase strays from any one curve (cycles)."""
+        return float(np.max(np.abs(self.off(0, self.cycles.size))))
 
     def extended(self, first: int, last: int, lasting: int) -> tuple[int, int]:
         """Return the longest run about blocks `first` to `last` that keeps to one curve.
