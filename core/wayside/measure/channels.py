@@ -53,7 +53,7 @@ def check_channels(
     """
     best, tyres = choice.fits[0].passby, choice.wheels is not None
     kind = "wheel" if best.speed_tied else "tone"
-    swing = swing_along(sounds, best, found.harmonics)
+    swing = swing_along(sounds, best, found.harmonics, job)
     # each microphone is passed by so much before or after the place midway between them
     early = 0.5 * swing.lead_s * math.cos(swing.aim_rad) * best.sound_speed_mps / best.speed_mps
     alone: list[ModelFit | None] = []

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 import numpy as np
 
-from wayside.jobs import Job
+from wayside.jobs import QUIET, Job
 from wayside.measure.chord import LINES, LOUD, is_crowded, together
 from wayside.measure.comb import Comb, comb_of, summed_evidence
 from wayside.measure.hidden import PLAIN, hidden
@@ -47,17 +46,24 @@ class Sighting:
 
 
 def sound_between(
-    recording: Recording, start_s: float, stop_s: float, midway: Midway | None = None
+    recording: Recording,
+    start_s: float,
+    stop_s: float,
+    midway: Midway | None = None,
+    job: Job = QUIET,
 ) -> Sound:
     """Return the sound between two times of the recording's clock.
 
-    With `midway`, two channels brought together by it.
+    With `midway`, two channels brought together by it, unless the job is stopped meanwhile.
     """
     first = max(0, int((start_s - recording.start_s) * recording.rate_hz))
     last = min(recording.n_samples, int(np.ceil((stop_s - recording.start_s) * recording.rate_hz)))
-    mono = recording.mono if midway is None else partial(midway.mono, recording)
+    if midway is None:
+        samples = recording.mono(first, last)
+    else:
+        samples = midway.mono(recording, first, last, job)
     start = recording.start_s + first / recording.rate_hz
-    return Sound(mono(first, last), recording.rate_hz, start, midway=midway)
+    return Sound(samples, recording.rate_hz, start, midway=midway)
 
 
 def hunt(

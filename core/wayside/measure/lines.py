@@ -119,8 +119,10 @@ def _sounding_together(
     x: F32, rate_hz: float, start_s: float, p: PassBy, present: tuple[int, ...], width_s: float
 ) -> tuple[int, ...]:
     """Return the lines that sound when the steadiest does, none that comes in bursts of its own."""
+    if len(present) == 1:
+        return present
     blocks, edges = _in_windows(x, rate_hz, start_s, p, present, width_s)
-    if len(present) == 1 or edges.size < ENOUGH_WINDOWS:
+    if edges.size < ENOUGH_WINDOWS:
         return present
     heard, steady = courses_of(blocks, p, edges)
     total = heard.sum(axis=1)

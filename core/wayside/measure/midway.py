@@ -14,12 +14,16 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from wayside.jobs import QUIET, Job
 from wayside.measure.swing import Swing, direction_of
 from wayside.physics.passby import PassBy
 from wayside.sound.interpolate import read_at
 from wayside.sound.recording import Recording
 
 F32 = npt.NDArray[np.float32]
+
+# samples between two looks at whether to go on
+AT_ONCE = 1 << 17
 
 
 @dataclass(frozen=True)
@@ -40,8 +44,22 @@ class Midway:
     swing: Swing
     weights: tuple[float, float]
 
-    def mono(self, recording: Recording, first: int, last: int) -> F32:
-        """Return samples `first` to `last` of the sum of the first two channels, shape (n,)."""
+    def mono(self, recording: Recording, first: int, last: int, job: Job = QUIET) -> F32:
+        """Return samples `first` to `last` of the sum of the first two channels, shape (n,).
+
+        Raises
+        ------
+        Cancelled
+            If the job was stopped.
+        """
+        out = np.empty(max(0, last - first), np.float32)
+        for low in range(first, last, AT_ONCE):
+            job.check()
+            high = min(last, low + AT_ONCE)
+            out[low - first : high - first] = self._part(recording, low, high)
+        return out
+
+    def _part(self, recording: Recording, first: int, last: int) -> F32:
         times = recording.start_s + np.arange(first, last) / recording.rate_hz
         p = self.passby
         direction = direction_of(p, times)

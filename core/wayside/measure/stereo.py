@@ -60,10 +60,10 @@ def differ(left: npt.NDArray[np.float32], right: npt.NDArray[np.float32]) -> boo
     return min(both) > SAME_SHARE * max(both) and apart > SAME_SHARE * max(both)
 
 
-def swing_along(sounds: Pair, p: PassBy, harmonics: tuple[int, ...]) -> Swing:
+def swing_along(sounds: Pair, p: PassBy, harmonics: tuple[int, ...], job: Job) -> Swing:
     """Return the swing of the lead along a passing."""
     heard = _Heard.along(sounds, p, harmonics)
-    return swing_of(heard.left, heard.right, p)
+    return swing_of(heard.left, heard.right, p, job)
 
 
 def refined_in(
@@ -100,16 +100,16 @@ def refined_in(
     midway = None
     if sounds is not None:
         p = from_curve(seen.alpha_hz / comb.number, seen.mach, seen.s, seen.tc, c)
-        midway = _Heard.along(sounds, p, comb.harmonics).midway()
-    sound = sound_between(recording, start, stop, midway)
+        midway = _Heard.along(sounds, p, comb.harmonics).midway(job)
+    sound = sound_between(recording, start, stop, midway, job)
     refined = refine(sound, seen, comb, c, job, tone)
     if sounds is None:
         return refined, sound
     heard = _Heard.along(sounds, refined.passby, refined.harmonics)
-    closer = heard.midway()
+    closer = heard.midway(job)
     if closer is None:
         return refined, sound
-    sound = sound_between(recording, start, stop, closer)
+    sound = sound_between(recording, start, stop, closer, job)
     if heard.explained(closer) > BETTER * heard.explained(midway):
         refined = refine(sound, seen, comb, c, job, tone)
     return refined, sound
@@ -130,14 +130,14 @@ class _Heard:
         left, right = (blocks_of(near_of(s, p), p, harmonics, block) for s in sounds)
         return cls(p, left, right)
 
-    def midway(self) -> Midway | None:
+    def midway(self, job: Job) -> Midway | None:
         """Return how they are brought together; None where that does not pay.
 
         Channels that do not add up may be of opposite sign, as with wires changed over.
         """
-        best = self._brought_together(1.0)
+        best = self._brought_together(1.0, job)
         if self.explained(best) < ADDED_UP * (self._sum(1.0, 0.0) + self._sum(0.0, 1.0)):
-            best = max(best, self._brought_together(-1.0), key=self.explained)
+            best = max(best, self._brought_together(-1.0, job), key=self.explained)
         as_heard = self.explained(None)
         pays = self.explained(best) - as_heard > max(LEAST_NATS, LEAST_SHARE * as_heard)
         return best if best.swing.seen and pays else None
@@ -152,9 +152,9 @@ class _Heard:
         lag = midway.swing.lag_s(direction_of(midway.passby, times))
         return self._sum(*midway.weights, np.exp(1j * np.pi * self.p.pitch(times) * lag))
 
-    def _brought_together(self, sign: float) -> Midway:
+    def _brought_together(self, sign: float, job: Job) -> Midway:
         one, other = self._weights()
-        swing = swing_of(self.left, replace(self.right, z=sign * self.right.z), self.p)
+        swing = swing_of(self.left, replace(self.right, z=sign * self.right.z), self.p, job)
         return Midway(self.p, swing, (one, sign * other))
 
     @property

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import least_squares
 
+from wayside.jobs import QUIET, Job
 from wayside.measure.demod import Blocks
 from wayside.measure.incoherent import related
 from wayside.physics.passby import PassBy
@@ -84,13 +85,20 @@ def direction_of(p: PassBy, heard_s: FloatArray) -> FloatArray:
     return np.asarray(np.arctan2(p.position(p.emission_time(heard_s)), p.closest_m))
 
 
-def swing_of(left: Blocks, right: Blocks, p: PassBy) -> Swing:
-    """Return the swing of the lead that best explains the phases between two channels."""
+def swing_of(left: Blocks, right: Blocks, p: PassBy, job: Job = QUIET) -> Swing:
+    """Return the swing of the lead that best explains the phases between two channels.
+
+    Raises
+    ------
+    Cancelled
+        If the job was stopped.
+    """
     phases = _Phases.of(left, right, p)
     theta, cost = _best(phases, AIMS_RAD, 0.0)
     width = 0.0
     scatter = max(1.0, 2.0 * cost / max(1, phases.angle.size - 3))
     for angle in FOLLOWED_RAD:
+        job.check()
         other, less = _best(phases, AIMS_RAD[2:3], float(angle))
         if less < cost - (0.0 if width else DECISIVE * scatter):
             theta, cost, width = other, less, float(angle)

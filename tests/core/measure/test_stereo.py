@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 from tests.core.measure.recordings import SOUND_SPEED, options
 
+from wayside.errors import Cancelled
+from wayside.jobs import Job
 from wayside.listen.steadiness import constant_speed_test
 from wayside.measure.midway import Midway
 from wayside.measure.pipeline import measure
@@ -58,6 +60,14 @@ def test_together_they_hear_what_one_microphone_midway_hears(weights: tuple[floa
     one = _rendered(Microphone(1))[:, 0]
     assert _off(found, one) < 1e-3
     assert _off(pair.mean(axis=1), one) > 0.3
+
+
+def test_bringing_a_long_stretch_together_stops_when_asked() -> None:
+    asked = iter([False, True])
+    long = Recording.from_array(np.zeros((300_000, 2), np.float32), RATE)
+    midway = Midway(P, Swing(LEAD_S, 1e-7, 0.0, 1e-3, 0.0, 0.0), (0.5, 0.5))
+    with pytest.raises(Cancelled):
+        midway.mono(long, 0, long.n_samples, Job(cancelled=lambda: next(asked)))
 
 
 def test_an_error_of_the_lag_leaves_the_phase_of_the_sum_alone() -> None:
