@@ -23,7 +23,7 @@ from wayside.sound.recording import Recording
 F32 = npt.NDArray[np.float32]
 
 # samples between two looks at whether to go on
-AT_ONCE = 1 << 17
+AT_ONCE = 1 << 16
 
 
 @dataclass(frozen=True)

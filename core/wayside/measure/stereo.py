@@ -62,7 +62,7 @@ def differ(left: npt.NDArray[np.float32], right: npt.NDArray[np.float32]) -> boo
 
 def swing_along(sounds: Pair, p: PassBy, harmonics: tuple[int, ...], job: Job) -> Swing:
     """Return the swing of the lead along a passing."""
-    heard = _Heard.along(sounds, p, harmonics)
+    heard = _Heard.along(sounds, p, harmonics, job)
     return swing_of(heard.left, heard.right, p, job)
 
 
@@ -100,12 +100,12 @@ def refined_in(
     midway = None
     if sounds is not None:
         p = from_curve(seen.alpha_hz / comb.number, seen.mach, seen.s, seen.tc, c)
-        midway = _Heard.along(sounds, p, comb.harmonics).midway(job)
+        midway = _Heard.along(sounds, p, comb.harmonics, job).midway(job)
     sound = sound_between(recording, start, stop, midway, job)
     refined = refine(sound, seen, comb, c, job, tone)
     if sounds is None:
         return refined, sound
-    heard = _Heard.along(sounds, refined.passby, refined.harmonics)
+    heard = _Heard.along(sounds, refined.passby, refined.harmonics, job)
     closer = heard.midway(job)
     if closer is None:
         return refined, sound
@@ -124,17 +124,21 @@ class _Heard:
     right: Blocks
 
     @classmethod
-    def along(cls, sounds: Pair, p: PassBy, harmonics: tuple[int, ...]) -> _Heard:
+    def along(cls, sounds: Pair, p: PassBy, harmonics: tuple[int, ...], job: Job) -> _Heard:
         """Return them in blocks within which the lag stands still."""
         block = float(np.clip(p.closest_m / p.speed_mps / 12.0, 2.5 / p.source_hz, MOST_BLOCK_S))
-        left, right = (blocks_of(near_of(s, p), p, harmonics, block) for s in sounds)
-        return cls(p, left, right)
+        each = []
+        for sound in sounds:
+            job.check()
+            each.append(blocks_of(near_of(sound, p), p, harmonics, block))
+        return cls(p, *each)
 
     def midway(self, job: Job) -> Midway | None:
         """Return how they are brought together; None where that does not pay.
 
         Channels that do not add up may be of opposite sign, as with wires changed over.
         """
+        job.check()
         best = self._brought_together(1.0, job)
         if self.explained(best) < ADDED_UP * (self._sum(1.0, 0.0) + self._sum(0.0, 1.0)):
             best = max(best, self._brought_together(-1.0, job), key=self.explained)
