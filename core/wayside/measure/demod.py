@@ -77,6 +77,11 @@ class Blocks:
         """The harmonics as plain numbers."""
         return tuple(int(k) for k in self.harmonics)
 
+    @property
+    def clearest(self) -> int:
+        """Row of the harmonic that stands out of its noise best."""
+        return int(np.argmax(np.mean(np.abs(self.z) ** 2, axis=1) / self.noise))
+
     def unevened(self) -> Blocks:
         """Return the envelopes before the noise was made even, larger by the same law as now."""
         if self.evened is None:

@@ -19,6 +19,7 @@ from wayside.jobs import QUIET, Job
 from wayside.measure.comb import gaps_beside, lines_and_gaps
 from wayside.measure.demod import Blocks, demodulate
 from wayside.measure.ladder import courses_of, edges_of, gains_of
+from wayside.measure.phases import weighted_quantile
 from wayside.physics.passby import PassBy
 
 F32 = npt.NDArray[np.float32]
@@ -127,11 +128,7 @@ def _sounding_together(
     heard, steady = courses_of(blocks, p, edges)
     total = heard.sum(axis=1)
     louder = heard / steady
-    # the level that is not reached for half of what a steady source brings
-    order = np.argsort(louder, axis=1)
-    so_far = np.cumsum(steady[order], axis=1)
-    middle = np.argmax(so_far >= 0.5 * so_far[:, -1:], axis=1)
-    median = np.take_along_axis(louder, np.take_along_axis(order, middle[:, None], 1), 1)[:, 0]
+    median = np.array([weighted_quantile(row, steady, 0.5) for row in louder])
     usual = median * np.sum(steady)
     course = heard / total[:, None]
     steadiest = course[int(np.argmax(usual / blocks.noise))]

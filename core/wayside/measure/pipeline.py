@@ -181,8 +181,7 @@ def _look_at(
             continue
         try:
             refined, sound = refined_in(recording, sighting, (start, stop), c, part, tone)
-            if options.source_kind != "wheel":
-                refined, sound = kept_steady(sound, refined, sighting, c, part, tone)
+            refined, sound = kept_steady(sound, refined, sighting, c, part, options.source_kind)
         except LostError as lost:
             rejected.append(_why_rejected(sighting, str(lost)))
             continue
@@ -457,8 +456,7 @@ def _two_window(
 
 def _loudest(found: Found) -> int:
     blocks = found.choice.blocks
-    power = np.mean(np.abs(blocks.z) ** 2, axis=1) / blocks.noise
-    return int(blocks.harmonics[int(np.argmax(power))])
+    return blocks.numbers[blocks.clearest]
 
 
 def _nothing(

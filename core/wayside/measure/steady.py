@@ -42,7 +42,7 @@ TURNS = 2
 
 
 def kept_steady(
-    sound: Sound, found: Refined, sighting: Sighting, c: float, job: Job, tone: bool
+    sound: Sound, found: Refined, sighting: Sighting, c: float, job: Job, kind: str
 ) -> tuple[Refined, Sound]:
     """Return a tone refined in the stretch in which the source keeps its speed, and that stretch.
 
@@ -55,12 +55,12 @@ def kept_steady(
     c : float
         Speed of sound (m/s).
     job : Job
-    tone : bool
-        Whether it is known to be a tone. What may be a tyre is left as it is: where its phase
-        wanders slowly, a part of it keeps to some curve by chance.
+    kind : str
+        ``"tone"``, ``"wheel"`` or ``"unknown"``. What may be a tyre is left as it is: where its
+        phase wanders slowly, a part of it keeps to some curve by chance.
     """
-    p = found.passby
-    if not tone and may_be_treads(p.source_hz, p.speed_mps):
+    p, tone = found.passby, kind == "tone"
+    if kind == "wheel" or (not tone and may_be_treads(p.source_hz, p.speed_mps)):
         return found, sound
     for _ in range(TURNS):
         job.check()
@@ -97,8 +97,7 @@ def steady_stretch(sound: Sound, found: Refined) -> tuple[float, float] | None:
     block = max(crossing / BLOCKS_A_CROSSING, 4.0 / p.source_hz)
     all_lines = blocks_of(near, p, found.harmonics, block)
     # of one line alone it is known how far a cycle that is lost throws the phase
-    clearest = int(np.argmax(np.mean(np.abs(all_lines.z) ** 2, axis=1) / all_lines.noise))
-    blocks = all_lines.rows()[clearest]
+    blocks = all_lines.rows()[all_lines.clearest]
     track = track_phase(blocks, p)
     clear = track.noise < CLEAR_CYCLES**2
     if np.count_nonzero(clear) < LEAST_BLOCKS:

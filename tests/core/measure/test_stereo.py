@@ -31,10 +31,8 @@ LEAD_S = SPACING_M / SOUND_SPEED.value
 QUIET = Background(None)
 
 
-def _rendered(
-    microphone: Microphone, background: Background = QUIET, seed: int = 1, p: PassBy = P
-) -> np.ndarray:
-    source = Source(p, (1.0, 0.4))
+def _rendered(microphone: Microphone, background: Background = QUIET, seed: int = 1) -> np.ndarray:
+    source = Source(P, (1.0, 0.4))
     return render(Scene((source,), 4.0, RATE, microphone=microphone, background=background), seed)
 
 
