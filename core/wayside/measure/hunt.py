@@ -121,7 +121,8 @@ def straightened(
 ) -> list[Sighting]:
     """Return the glide that straightens all of the sound about the loudest sighting.
 
-    Nothing where none is loud, for faint lines drown in the sum of all cells.
+    Nothing where none is loud, for faint lines drown in the sum of all cells, nor what is among
+    the sightings already.
     """
     loudest = max((s.candidate for s in sightings), key=lambda c: c.evidence, default=None)
     if loudest is None or loudest.evidence < LOUD:
@@ -131,7 +132,9 @@ def straightened(
         recording, max(start_s, loudest.tc - reach), min(stop_s, loudest.tc + reach)
     )
     planes = _planes_of(sound, band_hz, job)
-    return _together([loudest], planes, job) if planes else []
+    known = {s.candidate for s in sightings if s.together}
+    again = _together([loudest], planes, job) if planes else []
+    return [one for one in again if one.candidate not in known]
 
 
 def _planes_of(sound: Sound, band_hz: tuple[float, float] | None, job: Job) -> tuple[Plane, ...]:

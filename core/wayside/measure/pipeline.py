@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -32,6 +33,7 @@ from wayside.measure.readings import (
     same_source,
     shadowed,
 )
+from wayside.measure.reasons import why_nothing, why_rejected
 from wayside.measure.refine import LostError, Refined, Sound, near_of, span_of
 from wayside.measure.remarks import limits_of, warnings_of
 from wayside.measure.result import Detection, Measurement, Track, TwoWindow
@@ -51,6 +53,9 @@ TRIED = 4
 # a glide fainter than this is asked whether a gust made it, or a voice (nats)
 FAINT = 300.0
 ENOUGH_FRAMES = 24
+Asked = Callable[[Sound, Refined], bool]
+"""Whether what was refined in a sound, a tread's series of it, may be heard of both wheels."""
+
 # a wheel's phase that strays by more, as a share of half the shift, was not kept
 MOST_STRAY = 0.2
 
@@ -81,7 +86,7 @@ def measure(
     options: MeasureOptions | None = None,
     job: Job = QUIET,
     others: bool = True,
-    both: bool = True,
+    both: Asked = lambda sound, series: True,
 ) -> Measurement:
     """Find and measure the pass-by in a recording.
 
@@ -95,8 +100,9 @@ def measure(
         Progress and cancellation.
     others : bool
         Whether to look for further passes, which are told in a warning each.
-    both : bool
-        Whether a hum whose phase cannot be followed may be that of both wheels of a bicycle.
+    both : callable
+        Whether a hum whose phase cannot be followed may be that of both wheels of a bicycle,
+        see `Asked`.
 
     Returns
     -------
@@ -118,7 +124,7 @@ def measure(
     )
     best = max((s.evidence for s in sightings), default=0.0)
     if best < SIGHTING:
-        return _nothing(options, best, _why_nothing(sightings), start, stop)
+        return _nothing(options, best, why_nothing(sightings), start, stop)
     look = _look_at(recording, options, sightings, start, stop, both, job)
     if look.chosen is None:
         # so loud a tone may have been seen too roughly to be followed
@@ -142,9 +148,10 @@ def measure(
             within = replace(within, approach_window_s=None, recede_window_s=None)
         if band is not None:
             within = replace(within, band_hz=band)
-        # a tone beside the first is told in a sentence: for that one phase has to do
-        alone = band is None
-        return measure(recording, within, Job(cancelled=job.cancelled), others=False, both=alone)
+        # a tone beside the first is told in a sentence: for that one phase has to do, as it has
+        # for what does not rise and fall beside it, which is how riders get up speed and brake
+        both = swells if band is None else _never
+        return measure(recording, within, Job(cancelled=job.cancelled), others=False, both=both)
 
     tyres = chosen.choice.wheels is not None
     result = with_others(result, sightings, THRESHOLD, between, tyres)
@@ -159,7 +166,7 @@ def _look_at(
     sightings: list[Sighting],
     start: float,
     stop: float,
-    both: bool,
+    both: Asked,
     job: Job,
     explained: float = 0.0,
 ) -> _Look:
@@ -183,7 +190,7 @@ def _look_at(
             refined, sound = refined_in(recording, sighting, (start, stop), c, part, tone)
             refined, sound = kept_steady(sound, refined, sighting, c, part, options.source_kind)
         except LostError as lost:
-            rejected.append(_why_rejected(sighting, str(lost)))
+            rejected.append(why_rejected(sighting, str(lost)))
             continue
         if THRESHOLD < refined.glide_gain < FAINT and heard_alone(refined):
             gust = gustiness(sound, refined.passby, refined.harmonics)
@@ -200,22 +207,22 @@ def _look_at(
         followed = treads
     for (sighting, refined, sound), (_, series, _) in zip(followed, treads, strict=True):
         if refined.glide_gain < THRESHOLD:
-            rejected.append(_why_rejected(sighting, "too faintly to be sure of it"))
+            rejected.append(why_rejected(sighting, "too faintly to be sure of it"))
             continue
         if shadowed(refined, refused) or part_of_mimic(refined, mimics):
             continue
         try:
             # of what may be a wheel the first to be refused is asked for both wheels anyway
-            anyway = both and options.source_kind != "tone" and not refused
+            asked = options.source_kind != "tone" and both(sound, series)
             part = job.part(0.7, 0.95)
-            found = _followed(refined, series, sound, options, both, anyway, part)
+            found = _followed(refined, series, sound, options, asked, asked and not refused, part)
         except LinAlgError:
-            rejected.append(_why_rejected(sighting, "its phase cannot be followed"))
+            rejected.append(why_rejected(sighting, "its phase cannot be followed"))
             continue
         if found.shape.faults:
             fault = found.shape.faults[0]
             mimic = fault not in OPEN
-            rejected.insert(len(refused), _why_rejected(sighting, fault, mimic))
+            rejected.insert(len(refused), why_rejected(sighting, fault, mimic))
             refused.append(refined)
             if mimic:
                 mimics.append(refined)
@@ -225,6 +232,10 @@ def _look_at(
             chosen = found
             break
     return _Look(chosen, tuple(rejected), best, most)
+
+
+def _never(sound: Sound, series: Refined) -> bool:
+    return False
 
 
 def _stretch(recording: Recording, options: MeasureOptions) -> tuple[float, float]:
@@ -468,29 +479,4 @@ def _nothing(
         sound_speed_mps=options.sound_speed,
         start_s=start,
         stop_s=stop,
-    )
-
-
-def _why_nothing(sightings: list[Sighting]) -> str:
-    if not sightings:
-        return "No pass-by found: there is no tone that stands out from the background."
-    top = max(sightings, key=lambda s: s.candidate.score).candidate
-    if top.score > 4.0 * THRESHOLD and top.evidence < 0.2 * top.score:
-        return (
-            f"No pass-by found: there is a tone near {top.alpha_hz:.0f} Hz, but its pitch does "
-            "not fall the way that of a passing source does."
-        )
-    return "No pass-by found: no tone glides down clearly enough above the background."
-
-
-def _why_rejected(sighting: Sighting, fault: str, mimic: bool = False) -> str:
-    glide = sighting.candidate
-    if mimic:
-        return (
-            f"No pass-by found: a pitch near {glide.alpha_hz:.0f} Hz mimics a passing source "
-            f"around {glide.tc:.1f} s, but {fault}."
-        )
-    return (
-        f"No pass-by found: a pitch near {glide.alpha_hz:.0f} Hz falls around "
-        f"{glide.tc:.1f} s, but {fault}."
     )
