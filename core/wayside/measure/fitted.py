@@ -157,6 +157,20 @@ class Wheels:
 
 
 @dataclass(frozen=True)
+class Drift:
+    """How fast a tone drifts.
+
+    Parameters
+    ----------
+    per_s, u : float
+        Share of its pitch a second, and the standard uncertainty.
+    """
+
+    per_s: float
+    u: float
+
+
+@dataclass(frozen=True)
 class Choice:
     """The fits made, the preferred one first.
 
@@ -174,6 +188,8 @@ class Choice:
         When the tone sounds, of one that is interrupted.
     wheels : Wheels or None
         How they differ, where both of a bicycle's are heard.
+    drift : Drift or None
+        Of the pitch of a tone, if it does.
     otherwise : Choice or None
         What is less likely, but stands where the shape of a passing speaks against this.
     """
@@ -185,4 +201,5 @@ class Choice:
     reflection: Reflection | None = None
     pulses: Pulses | None = None
     wheels: Wheels | None = None
+    drift: Drift | None = None
     otherwise: Choice | None = None

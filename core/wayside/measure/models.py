@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -35,11 +35,13 @@ from wayside.measure.doubt import (
     share_of_wavering,
     under,
 )
+from wayside.measure.drift import averaged_with_drift
 from wayside.measure.evenness import made_even
 from wayside.measure.fitted import (
     DECISIVE,
     SURELY_FIXED,
     Choice,
+    Drift,
     ModelFit,
     among_five,
     at_other_sound_speed,
@@ -71,6 +73,21 @@ FloatArray = npt.NDArray[np.float64]
 ANY_ACCELERATION = (0.0, 1.0)
 # a phase as far off as that of the sum of two waves can be (cycles) was not followed
 LOST = 0.95 * MOST_BOUNDED
+
+
+@dataclass(frozen=True)
+class _Fitted:
+    """The fit of a model, and its summit, from which its mean may lie far off.
+
+    `beside` is what else turned the phase, `drift` that of a tone which does.
+    """
+
+    model: ModelFit
+    summit: PassBy
+    beside: Beside | None = None
+    drift: Drift | None = None
+
+
 METHODS = {False: "incoherent", True: "coherent"}
 # a fit further from what was heard than this share of the drop, within so many crossing times
 DRAWN_AWAY, AROUND = 0.25, 2.0
@@ -342,16 +359,19 @@ def _unquiet_choice(
         free: tuple[int, ...],
         prior: Priors,
         beside: Beside | None = None,
-    ) -> tuple[ModelFit, PassBy]:
-        """Return the fit and its summit, where another may start; its mean may lie far off."""
+    ) -> _Fitted:
+        """Return the fit of a model, of a fixed pitch and an even speed one that may drift."""
         if clear:
             fit = fit_phase(on, p, free, prior, job=job, beside=beside)
             if close and not p.speed_tied:
                 # a fringe may turn the phase so fast that a cycle is lost in following it
                 other = fit_phase(on, p, free, prior, near=True, job=job, beside=beside)
                 fit = max(fit, other, key=lambda one: one.loglik)
-            by_c = _by_c(on, fit, prior)
-            average = _doubted(on, fit, prior, beside, job)
+            by_c, drift = _by_c(on, fit, prior), None
+            if free == CONSTANT and pulses is None and fit.unrest.lasting:
+                average, fit, beside, drift = averaged_with_drift(on, fit, prior, beside, job)
+            else:
+                average = _doubted(on, fit, prior, beside, job)
             model = ModelFit(
                 average.passby,
                 in_units(average.covariance, average.passby, free),
@@ -361,7 +381,7 @@ def _unquiet_choice(
                 by_c,
                 shares_in(average, free),
             )
-            return model, fit.passby
+            return _Fitted(model, fit.passby, beside, drift)
         job.check()
         lost = fit_wandering(on, p, free, prior)
         scale = scale_of(p)[list(free)]
@@ -377,37 +397,38 @@ def _unquiet_choice(
             evidence,
             scaling(lost.passby),
         )
-        return model, lost.passby
+        return _Fitted(model, lost.passby)
 
     tied = None
     if kind in ("wheel", "unknown"):
         job.step(0.3, "Fitting a pitch tied to the speed")
-        tied, _ = fitted(used, wheel, ACCELERATED, coasting)
+        tied = fitted(used, wheel, ACCELERATED, coasting).model
     if kind == "wheel":
         assert tied is not None
         return _possible(Choice((tied,), None, tied, used.as_heard()))
     job.step(0.6, "Fitting a fixed pitch")
     loosely = replace(priors, weak=True)
-    constant, summit = fitted(used, best, CONSTANT, loosely, beside)
+    even = fitted(used, best, CONSTANT, loosely, beside)
     on, reflection = used, None
     if clear:
         job.step(0.7, "Listening for a reflection off the ground")
         whole = blocks
         if pulses is not None:
-            whole = used = pulses.in_step(used, summit, job)
-        own = beside
-        for found in _reflections(whole, summit, job):
+            whole = used = pulses.in_step(used, even.summit, job)
+        for found in _reflections(whole, even.summit, job):
             taken_off, turned = found.removed(used), found.beside(used)
-            if own is not None:
-                turned = turned.and_also(own.columns, own.u)
-            direct, top = fitted(taken_off, found.passby, CONSTANT, loosely, turned)
+            if beside is not None:
+                turned = turned.and_also(beside.columns, beside.u)
+            direct = fitted(taken_off, found.passby, CONSTANT, loosely, turned)
             least = REFLECTED if reflection is None else 0.0
-            if direct.evidence > constant.evidence + least:
-                on, constant, summit = taken_off, direct, top
-                reflection, beside = found, turned
-    accelerated, _ = fitted(on, summit, ACCELERATED, known, beside)
+            if direct.model.evidence > even.model.evidence + least:
+                on, even, reflection = taken_off, direct, found
+    constant = even.model
+    accelerated = fitted(on, even.summit, ACCELERATED, known, even.beside).model
     fixed = constant if constant.evidence > accelerated.evidence - DECISIVE else accelerated
-    alone = Choice((fixed,), constant, accelerated, on.as_heard(), reflection, pulses)
+    alone = Choice(
+        (fixed,), constant, accelerated, on.as_heard(), reflection, pulses, drift=even.drift
+    )
     bar = SURELY_FIXED if priors.usual is RIDER else DECISIVE
     if tied is None or tied.evidence <= fixed.evidence - bar:
         return _possible(alone)
