@@ -307,6 +307,7 @@ CONDITIONS: dict[str, Callable[[Rng], Drawn]] = {
     "hum, two wheels, any recording": lambda rng: _affected(two_wheels(hum(rng), rng), rng),
     "hum, two wheels, wobble 1 %": lambda rng: two_wheels(hum(rng, wobble=0.01), rng),
     "hum, two wheels, distance taped": lambda rng: two_wheels(taped(hum(rng), rng), rng),
+    "tone, drifting": lambda rng: tone(rng, drift_per_s=_drift(rng)),
     "tone, slowing": lambda rng: _slowing_tone(rng),
     "tone, kind not told": lambda rng: untold(tone(rng), rng),
     "hum, kind not told": lambda rng: untold(hum(rng), rng),
@@ -315,6 +316,11 @@ CONDITIONS: dict[str, Callable[[Rng], Drawn]] = {
     "hum, treads counted": lambda rng: counted(hum(rng), rng),
     "hum, taped and counted": lambda rng: counted(taped(hum(rng), rng), rng),
 }
+
+
+def _drift(rng: Rng) -> float:
+    """Return how fast a buzzer's own pitch may drift (1/s)."""
+    return float(rng.choice([-1.0, 1.0])) * _log(rng, 2e-5, 1e-3)
 
 
 def _slowing_tone(rng: Rng) -> Drawn:

@@ -16,6 +16,7 @@ import numpy as np
 
 from wayside.jobs import Job
 from wayside.measure.demod import Blocks, demodulate
+from wayside.measure.drift import counted, drift_cycles
 from wayside.measure.fitted import DECISIVE
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.ladder import moved, scale_of
@@ -144,9 +145,7 @@ def _apart(
     p, rate = start, 0.0
     for _ in range(ROUNDS):
         # what drifts so far is counted to the reference
-        known = _drift_cycles(p, clear.times_s, rate)
-        turned = replace(clear, reference_cycles=clear.reference_cycles - known)
-        fit = fit_phase(turned, p, FREE, priors, near=near, beside=beside)
+        fit = fit_phase(counted(clear, p, rate), p, FREE, priors, near=near, beside=beside)
         p = fit.passby
         data = _with_drift(linear_data(fit.track, p, FREE, priors, beside), p)
         unrest = estimate(data)
@@ -202,16 +201,10 @@ def _speed_rate(p: PassBy, covariance: FloatArray) -> Rate:
     return Rate(a / v, _u(float(by @ part @ by)))
 
 
-def _drift_cycles(p: PassBy, times_s: FloatArray, rate: float) -> FloatArray:
-    """Return the cycles that a pitch ``f0 (1 + rate (tau - tau0))`` adds by each time."""
-    since = p.emission_time(times_s) - p.passing_time_s
-    return 0.5 * p.source_hz * rate * since**2
-
-
 def _with_drift(data: LinearData, p: PassBy) -> LinearData:
     """Add a column for the drift before the constant."""
     at = data.design.shape[1] - 1
-    column = _drift_cycles(p, data.times_s, 1.0)
+    column = drift_cycles(p, data.times_s, 1.0)
     return replace(
         data,
         design=np.insert(data.design, at, column, axis=1),

@@ -11,19 +11,37 @@ Hoeting et al. 1999, *Statist. Sci.* 14, 382).
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from wayside.jobs import Job
 from wayside.measure.breadth import part_of, parts_of
 from wayside.measure.demod import Blocks
 from wayside.measure.doubt import LEAST_SHARE
 from wayside.measure.fitted import Drift
+from wayside.measure.ladder import (
+    CONSTANT,
+    RUNG_ENOUGH,
+    Rung,
+    Sums,
+    ascend,
+    edges_of,
+    moved,
+    sums_at,
+)
 from wayside.measure.mixture import Mixture, Part, mixed, weights_of
-from wayside.measure.motion import phase_model
 from wayside.measure.phasefit import Beside, PhaseFit, Priors, fit_phase, linear_data
+from wayside.measure.polished import MOST_STEPS, Polished, whole_fit
+from wayside.measure.rivals import rung_part
 from wayside.measure.unrest import least_squares
 from wayside.physics.passby import PassBy
+
+FloatArray = npt.NDArray[np.float64]
+
+State = tuple[PassBy, float]
+"""A pass-by, and how fast its tone drifts (1/s)."""
 
 # how fast tones drift (1/s), some less and some more, and how many do (common practice, no source)
 SLOW_PER_S, FAST_PER_S, SHARE = 1e-4, 1e-3, 0.3
@@ -31,13 +49,24 @@ SLOW_PER_S, FAST_PER_S, SHARE = 1e-4, 1e-3, 0.3
 TURNS = 2
 
 
-def drifting(blocks: Blocks, p: PassBy, beside: Beside | None = None) -> Beside:
+def drift_cycles(p: PassBy, times_s: FloatArray, per_s: float) -> FloatArray:
+    """Return the cycles that a pitch ``f0 (1 + g (tau - tau0))`` adds by each time, shape (n,)."""
+    since = p.emission_time(times_s) - p.passing_time_s
+    return 0.5 * p.source_hz * per_s * since**2
+
+
+def counted(blocks: Blocks, p: PassBy, per_s: float) -> Blocks:
+    """Return envelopes with a drift counted to what they were brought to rest by."""
+    known = drift_cycles(p, blocks.times_s, per_s)
+    return replace(blocks, reference_cycles=blocks.reference_cycles - known)
+
+
+def _beside(blocks: Blocks, p: PassBy, beside: Beside | None) -> Beside:
     """Return what a drift does to the phase, after what else turns it."""
-    tau = phase_model(p, blocks.times_s).place.tau
-    column, u = 0.5 * p.source_hz * tau[:, None] ** 2, np.array([FAST_PER_S])
+    column = drift_cycles(p, blocks.times_s, FAST_PER_S)[:, None]
     if beside is not None:
-        return beside.and_also(column, u)
-    return Beside(column, u, p, np.zeros((tau.size, 5)))
+        return beside.and_also(column, np.ones(1))
+    return Beside(column, np.ones(1), p, np.zeros((column.size, 5)))
 
 
 def averaged_with_drift(
@@ -88,7 +117,7 @@ def _drifted(
     for _ in range(TURNS):
         # what a drift does goes by when the sound was sent, which the steady fit has wrong
         p = other.passby
-        open_ = drifting(blocks, p, beside)
+        open_ = _beside(blocks, p, beside)
         other = fit_phase(blocks, p, fit.free, priors, job=job, begin=begin, beside=open_)
         begin = other.unrest
     return other, open_
@@ -99,7 +128,8 @@ def _drift_of(fit: PhaseFit, priors: Priors, beside: Beside) -> Drift:
     data = linear_data(fit.track, fit.passby, fit.free, priors, beside)
     found = least_squares(data, fit.unrest)
     # the constant comes last
-    return Drift(float(found.step[-2]), float(np.sqrt(found.covariance[-2, -2])))
+    u = float(np.sqrt(found.covariance[-2, -2]))
+    return Drift(FAST_PER_S * float(found.step[-2]), FAST_PER_S * u)
 
 
 def _usual(drift: Drift) -> float:
@@ -109,3 +139,88 @@ def _usual(drift: Drift) -> float:
         for s in (SLOW_PER_S, FAST_PER_S)
     )
     return 0.5 * (1.0 + slow / fast)
+
+
+@dataclass(frozen=True)
+class Drifting:
+    """A tone that keeps its phase but for a drift.
+
+    Parameters
+    ----------
+    part : Part
+        The fit with the drift open, its height beside that of a steady tone.
+    drift : Drift
+    polished : Polished
+        The fit with the drift counted to the reference.
+    share : float
+        How likely it is, beside a steady tone.
+    """
+
+    part: Part
+    drift: Drift
+    polished: Polished
+    share: float
+
+
+def may_drift(polished: Polished, job: Job) -> Drifting | None:
+    """Return the fit of a tone that drifts; None where a steady one surely does as well."""
+    start = polished.rung.passby
+    if polished.waveform is not None:
+        start = polished.climb_blocks(start).passby
+    found = drifting_tone(polished, start, job)
+    steady = rung_part(whole_fit(polished.blocks, start, polished.level))
+    share = weights_of([steady, found.part])[1]
+    return replace(found, share=float(share)) if share > LEAST_SHARE else None
+
+
+def drifting_tone(polished: Polished, start: PassBy, job: Job) -> Drifting:
+    """Return the fit near `start`, where a steady tone's may be, of a tone that drifts.
+
+    A fast drift has led that a few cycles away: so it is climbed to from short windows as well.
+    """
+    count = polished.blocks.times_s.size
+    crossing = start.closest_m / start.speed_mps
+    first = max(2, round(0.5 * crossing / polished.blocks.block_s))
+    climbs = [(first * 2**n for n in range(12) if first * 2**n < 2 * count), ()]
+    tops = []
+    for widths in climbs:
+        state = start, 0.0
+        for width in widths:
+            state, _ = _ascended(polished, state, edges_of(polished.blocks, state[0], width), job)
+        tops.append(_ascended(polished, state, np.zeros(1, dtype=np.intp), job))
+    (p, per_s), sums = max(tops, key=lambda top: top[1].gain)
+    whole = rung_part(Rung(p, sums.gain, sums.normal, 0))
+    drift = Drift(per_s, FAST_PER_S * math.sqrt(whole.covariance[-1, -1]))
+    height = whole.height + math.log(SHARE / (1.0 - SHARE) * _usual(drift))
+    part = Part(p, whole.covariance[:-1, :-1], height)
+    blocks = counted(polished.blocks, p, per_s)
+    rung = whole_fit(blocks, p, polished.level)
+    return Drifting(part, drift, replace(polished, rung=rung, blocks=blocks, waveform=None), 1.0)
+
+
+def _ascended(
+    polished: Polished, start: State, edges: npt.NDArray[np.intp], job: Job
+) -> tuple[State, Sums]:
+    """Return the maximum near `start` with windows that begin at `edges`."""
+
+    def at(state: State) -> Sums:
+        job.check()
+        return _sums(polished, *state, edges)
+
+    def onward(state: State, step: FloatArray) -> State:
+        return moved(state[0], step[:-1], CONSTANT), state[1] + FAST_PER_S * float(step[-1])
+
+    return ascend(start, at, onward, MOST_STEPS, RUNG_ENOUGH if edges.size > 1 else None)
+
+
+def _sums(polished: Polished, p: PassBy, per_s: float, edges: npt.NDArray[np.intp]) -> Sums:
+    """Return the likelihood of a tone that drifts, the drift, in units of a fast one, last."""
+    blocks = polished.blocks
+    column = drift_cycles(p, blocks.times_s, FAST_PER_S)[None, :]
+    turned = counted(blocks, p, per_s)
+    sums = sums_at(turned, p, edges, CONSTANT, polished.level, column)
+    # what is known beforehand
+    by = per_s / FAST_PER_S
+    sums.gradient[-1] -= 0.5 * by
+    sums.normal[-1, -1] += 0.5
+    return replace(sums, gain=sums.gain - 0.5 * by * by)

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +24,7 @@ from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
+Start = TypeVar("Start")
 TWO_PI = 2.0 * np.pi
 # the parameters of a constant speed, by their place in motion.NAMES
 CONSTANT = (0, 1, 2, 3)
@@ -130,13 +132,16 @@ def sums_at(
     edges: npt.NDArray[np.intp],
     free: tuple[int, ...],
     level: bool = False,
+    beside: FloatArray | None = None,
 ) -> Sums:
     """Return likelihood, slope and curvature at `p` with windows starting at `edges`.
 
     With `level`, slope and curvature count how the level rises and falls, not the phase alone.
+    With `beside`, shape (m, n_blocks), they go on with steps of what else turns the phase, in
+    cycles of the fundamental a step.
     """
     if _apart(blocks):
-        each = [sums_at(row, p, edges, free, level) for row in blocks.rows()]
+        each = [sums_at(row, p, edges, free, level, beside) for row in blocks.rows()]
         return Sums(
             sum(one.gain for one in each),
             np.sum([one.gradient for one in each], axis=0),
@@ -145,7 +150,8 @@ def sums_at(
     model = phase_model(p, blocks.times_s)
     scale = scale_of(p)[list(free)]
     w = _windows(blocks, model, edges)
-    rest = w.centred(model.slopes[list(free)] * scale[:, None])
+    steps = model.slopes[list(free)] * scale[:, None]
+    rest = w.centred(steps if beside is None else np.vstack([steps, beside]))
     k, noise = blocks.harmonics.astype(np.float64), blocks.noise
     echo = w.echo()
     gradient = rest @ ((TWO_PI * k / noise) @ echo.imag)
@@ -154,9 +160,10 @@ def sums_at(
     normal = (rest * (stiff[w.index] * w.spread2)) @ rest.T
     if level:
         rest = w.centred(model.fading[list(free)] * scale[:, None])
-        gradient = gradient + rest @ ((1.0 / noise) @ echo.real)
+        own = (slice(None, len(free)),) * 2
+        gradient[own[0]] += rest @ ((1.0 / noise) @ echo.real)
         stiff = (1.0 / noise) @ power
-        normal = normal + (rest * (stiff[w.index] * w.spread2)) @ rest.T
+        normal[own] += (rest * (stiff[w.index] * w.spread2)) @ rest.T
     return Sums(w.gain(noise), gradient, normal)
 
 
@@ -251,20 +258,26 @@ def climb(
     fall of the level counts too.
     """
     edges = edges_of(blocks, start, width)
-    p, sums = ascend(start, free, lambda q: sums_at(blocks, q, edges, free, level), steps, enough)
+    p, sums = ascend(
+        start,
+        lambda q: sums_at(blocks, q, edges, free, level),
+        lambda q, step: moved(q, step, free),
+        steps,
+        enough,
+    )
     return Rung(p, sums.gain, sums.normal, width)
 
 
 def ascend(
-    start: PassBy,
-    free: tuple[int, ...],
-    at: Callable[[PassBy], Sums],
+    start: Start,
+    at: Callable[[Start], Sums],
+    onward: Callable[[Start, FloatArray], Start],
     steps: int,
     enough: float | None = None,
-) -> tuple[PassBy, Sums]:
+) -> tuple[Start, Sums]:
     """Return the maximum near `start` of the likelihood `at` gives, by damped Gauss-Newton steps.
 
-    With `enough`, steps end when one gains less than so many nats.
+    A scaled step leads `onward`. With `enough`, steps end when one gains less than so many nats.
     """
     p, now = start, at(start)
     damping = 1e-3
@@ -274,7 +287,7 @@ def ascend(
             np.linalg.solve(now.normal + np.diag(damping * diagonal), now.gradient)
         )
         step = step * min(1.0, 0.35 / max(1e-30, float(np.max(np.abs(step)))))
-        trial = moved(p, step, free)
+        trial = onward(p, step)
         after = at(trial)
         if after.gain >= now.gain:
             rise = after.gain - now.gain

@@ -21,18 +21,14 @@ from wayside.jobs import Job
 from wayside.measure import along
 from wayside.measure.along import ACCELERATED, LEAST_BLOCKS, USABLE_PHASE_RAD
 from wayside.measure.bicycle import HissError, both_wheels
-from wayside.measure.breadth import part_of, parts_of
+from wayside.measure.breadth import parts_of
+from wayside.measure.coherent import ANY_ACCELERATION, coherent_choice
 from wayside.measure.demod import Blocks
 from wayside.measure.doubt import (
-    LEAST_SHARE,
-    LOOSER,
-    LOOSER_SHARE,
-    OF_THE_KEPT,
     SURE,
     Belief,
     averaged,
     beliefs_of,
-    share_of_wavering,
     under,
 )
 from wayside.measure.drift import averaged_with_drift
@@ -51,26 +47,19 @@ from wayside.measure.fitted import (
 )
 from wayside.measure.incoherent import fit_wandering
 from wayside.measure.interrupted import Pulses, pulses_of
-from wayside.measure.keeping import keeps_its_phase
-from wayside.measure.ladder import CONSTANT, Rung, moved, scale_of
+from wayside.measure.ladder import CONSTANT, scale_of
 from wayside.measure.mixture import Mixture, Part
 from wayside.measure.motion import to_vector
 from wayside.measure.phasefit import Beside, PhaseFit, Priors, fit_phase, one_step
 from wayside.measure.phases import clear_run
-from wayside.measure.polish import polish
-from wayside.measure.polished import Polished
-from wayside.measure.posterior import sampled
 from wayside.measure.refine import Refined, Sound, blocks_of, near_of
 from wayside.measure.reflection import REFLECTED, Reflection, find_reflection
-from wayside.measure.rivals import is_faint, with_rivals
 from wayside.measure.staging import FAST_MPS, RIDER, VEHICLE, usual_of
 from wayside.measure.unrest import MOST_BOUNDED, Unrest
-from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.physics.passby import PassBy
 
 FloatArray = npt.NDArray[np.float64]
 
-ANY_ACCELERATION = (0.0, 1.0)
 # a phase as far off as that of the sum of two waves can be (cycles) was not followed
 LOST = 0.95 * MOST_BOUNDED
 
@@ -171,31 +160,9 @@ def _left(fit: PassBy, heard: PassBy) -> bool:
 def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:
     job.step(0.0, "Fitting the curve")
     if start.coherent:
-        as_heard = polish(sound, start, job)
-        job.check()
-        polished = as_heard.with_own_noise()
-        blocks = as_heard.blocks.with_level()
-        maxima = with_rivals(polished, job)
-        summit = maxima.parts[0]
-        if polished.brief and is_faint(polished):
-            maxima = sampled(polished, maxima, job) or maxima
-        best = maxima.passby
-        base = ModelFit(
-            best,
-            in_units(maxima.covariance, best, CONSTANT),
-            "coherent",
-            NO_UNREST,
-            maxima.height,
-            scaling(best),
-            shares_in(maxima, CONSTANT),
-        )
-        if keeps_its_phase(as_heard, summit.passby, priors, kind, job):
-            choice = _coherent_choice(polished, base, summit.passby, kind, priors, job)
-            lead = choice.fits[0].passby
-            # what turns out to be a wheel is asked as one
-            asked = kind == "unknown" and lead.speed_tied
-            if not asked or keeps_its_phase(as_heard, lead, priors, "wheel", job):
-                return choice
+        choice, best, blocks = coherent_choice(sound, start, kind, priors, job)
+        if choice is not None:
+            return choice
         wheel = best.with_(speed_tied=True)
     else:
         best = start.passby
@@ -209,93 +176,6 @@ def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Jo
             wheel, blocks = along.along_its_own(sound, start, wheel, blocks, priors, job)
     close = start.coherent or kind == "tone"
     return _unquiet_choice(blocks, best, wheel, kind, priors, job, close)
-
-
-def _inverse(matrix: FloatArray) -> FloatArray:
-    # pinv: a tone too weak to move one parameter must not stop the others
-    return np.asarray(np.linalg.pinv(matrix, rcond=1e-14, hermitian=True), dtype=np.float64)
-
-
-def _occam(information: FloatArray) -> float:
-    return -0.5 * float(np.linalg.slogdet(information)[1])
-
-
-def _coherent_choice(
-    polished: Polished, base: ModelFit, summit: PassBy, kind: str, priors: Priors, job: Job
-) -> Choice:
-    """Return the fits of a coherent source; that of constant speed may average over maxima."""
-    job.step(0.6, "Testing for constant speed")
-    if kind == "wheel":
-        tied = _ridden(polished, _coherent_accelerated(polished, summit, True, priors), priors, job)
-        return Choice((tied,), None, tied, polished.blocks.as_heard())
-    fits = [base]
-    accelerated = _coherent_accelerated(polished, summit, False, priors)
-    if accelerated.evidence > base.evidence + DECISIVE:
-        fits = [accelerated]
-    if kind == "unknown":
-        job.check()
-        tied = _coherent_accelerated(polished, summit, True, priors)
-        if tied.evidence > fits[0].evidence - DECISIVE:
-            surely = tied.evidence > fits[0].evidence + DECISIVE
-            tied = _ridden(polished, tied, priors, job)
-            fits = [tied] if surely else [*fits, tied]
-    return Choice(tuple(fits), base, accelerated, polished.blocks.as_heard())
-
-
-def _coherent_accelerated(
-    polished: Polished, start: PassBy, tied: bool, priors: Priors
-) -> ModelFit:
-    p = start.with_(speed_tied=tied)
-    rung = polished.climb(p, ACCELERATED, steps=25)
-    if not tied:
-        return _accelerated(rung, replace(priors, acceleration_mps2=ANY_ACCELERATION))
-    mean, sd = priors.usual.coasting_mps2
-    held = replace(priors, acceleration_mps2=(mean, sd))
-    loose = replace(priors, acceleration_mps2=(mean, LOOSER * sd))
-    fits = [_accelerated(rung, held), _accelerated(rung, loose, math.log(LOOSER_SHARE))]
-    return max(fits, key=lambda fit: fit.evidence)
-
-
-def _ridden(polished: Polished, tied: ModelFit, priors: Priors, job: Job) -> ModelFit:
-    """Return the fit of a wheel that keeps its phase, averaged over how it may have been ridden.
-
-    Speed, distance and passing may bend to a waver, and a phase seems kept all the same.
-    """
-    p = tied.passby
-    blocks = polished.blocks.with_level()
-    first, last = clear_run(blocks, p, USABLE_PHASE_RAD)
-    if last - first < LEAST_BLOCKS:
-        return tied
-    used = blocks.between(first, last)
-    known = replace(priors, acceleration_mps2=priors.usual.coasting_mps2)
-    try:
-        even = fit_phase(used, p, ACCELERATED, known, NO_UNREST, near=True, job=job)
-        fits = [even, *under(used, even, known, OF_THE_KEPT[1:], job)]
-    except LinAlgError:
-        return tied
-    if share_of_wavering(fits, OF_THE_KEPT) < LEAST_SHARE:
-        return tied
-    average = averaged(fits, OF_THE_KEPT, lambda fit, belief: [part_of(fit, belief.share)])
-    q = average.passby
-    covariance = in_units(average.covariance, q, ACCELERATED)
-    parts = shares_in(average, ACCELERATED)
-    return replace(tied, passby=q, covariance=covariance, by_c=scaling(q), parts=parts)
-
-
-def _accelerated(rung: Rung, known: Priors, belief: float = 0.0) -> ModelFit:
-    """Return a fit with prior knowledge brought in; `belief` is the log of its prior weight."""
-    q = rung.passby
-    rows, values, u = known.rows(q, ACCELERATED)
-    a, b = rows[:, :-1] / u[:, None], values / u
-    information = 2.0 * rung.normal + a.T @ a
-    covariance = _inverse(information)
-    # one Gauss-Newton step brings the prior knowledge in
-    q = moved(q, covariance @ (a.T @ b), ACCELERATED, most=math.inf)
-    density = belief - float(np.sum(np.log(u))) - 0.5 * float(b @ b)
-    evidence = rung.gain + density + _occam(information)
-    return ModelFit(
-        q, in_units(covariance, q, ACCELERATED), "coherent", NO_UNREST, evidence, scaling(q)
-    )
 
 
 def _pulsed_choice(sound: Sound, start: Refined, priors: Priors, job: Job) -> Choice | None:

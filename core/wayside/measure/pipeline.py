@@ -401,8 +401,9 @@ def _result(
 ) -> Measurement:
     c = options.sound_speed
     fits = [as_fit(m, c, found.track, options.clock_ppm) for m in found.choice.fits]
-    if found.choice.reflection is not None or found.choice.pulses is not None:
-        # coherent it is only with reflection and pulses told apart, which others do not do
+    beside = (found.choice.reflection, found.choice.pulses, found.choice.drift)
+    if any(what is not None for what in beside):
+        # coherent it is only with these told apart, which others do not do
         fits[0] = replace(fits[0], method="incoherent")
     span = span_of(fits[0].passby)
     reading = _two_window(recording, options, found, start, stop)

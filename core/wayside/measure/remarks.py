@@ -21,7 +21,7 @@ def limits_of(
 ) -> tuple[str, ...]:
     """Return what limits the speed, the largest part first.
 
-    `choice` tells whether a reflection off the ground or pulses were told apart.
+    `choice` tells whether a reflection off the ground, pulses or a drift were told apart.
     """
     v, u = fit.speed_mps.value, fit.speed_mps.u
     by_c = v * sound_speed.u / sound_speed.value
@@ -46,6 +46,16 @@ def limits_of(
             (
                 by_sound,
                 "Background noise and echoes that change within the pulses limit the fit, to "
+                f"{by_sound:.2g} m/s.",
+            )
+        )
+    elif (
+        choice.drift is not None and choice.constant is not None and not choice.constant.unrest.any
+    ):
+        parts.append(
+            (
+                by_sound,
+                "Background noise and the drift of the source's own pitch limit the fit, to "
                 f"{by_sound:.2g} m/s.",
             )
         )
@@ -116,6 +126,13 @@ def warnings_of(
             "The tone is heard twice, directly and off the ground, which is "
             f"{choice.reflection.longer_m:.2g} m farther at the closest point; the fit tells the "
             "two apart."
+        )
+    if choice.drift is not None:
+        way = "falls" if choice.drift.per_s < 0 else "rises"
+        out.append(
+            f"The source's own pitch {way} by {100 * abs(choice.drift.per_s):.2g} ± "
+            f"{100 * choice.drift.u:.1g} % a second, whatever its speed; the fit tells that from "
+            "the Doppler shift."
         )
     if choice.pulses is not None:
         out.append(

@@ -52,17 +52,17 @@ def is_faint(polished: Polished) -> bool:
 
 def summits(polished: Polished, job: Job) -> list[Part]:
     """Return the maxima that count, best first; see `with_rivals`."""
-    lead = _part(polished.rung)
+    lead = rung_part(polished.rung)
     if not is_faint(polished):
         return [lead]
-    blocks = _modes(polished, _part(polished.climb_blocks(polished.rung.passby)), job)
+    blocks = _modes(polished, rung_part(polished.climb_blocks(polished.rung.passby)), job)
     near = _near(blocks, BLOCK_SHARE if polished.waveform else LEAST_SHARE)
     if polished.waveform is None:
         return near
     parts = [lead]
     for rough in near:
         job.check()
-        _put_in(parts, _part(polished.climb(rough.passby)))
+        _put_in(parts, rung_part(polished.climb(rough.passby)))
     return _near(parts, LEAST_SHARE)
 
 
@@ -78,7 +78,7 @@ def _modes(polished: Polished, lead: Part, job: Job) -> list[Part]:
         tries += [(polished.climb_up, start) for start in starts]
         for climb, start in tries:
             job.check()
-            _put_in(known, _part(climb(start)))
+            _put_in(known, rung_part(climb(start)))
         best = max(known, key=lambda part: part.height)
         if best is centre:
             break
@@ -93,7 +93,8 @@ def _near(parts: list[Part], share: float) -> list[Part]:
     return sorted(near, key=lambda part: -part.height)
 
 
-def _part(rung: Rung) -> Part:
+def rung_part(rung: Rung) -> Part:
+    """Return a maximum of a coherent source's likelihood as a part of a mixture."""
     covariance = np.linalg.pinv(2.0 * rung.normal, rcond=1e-14, hermitian=True)
     # the height of the mode plus the log of its width
     width = 0.5 * float(np.linalg.slogdet(covariance)[1])

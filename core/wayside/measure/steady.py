@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from wayside.jobs import Job
+from wayside.measure.drift import FAST_PER_S, drift_cycles
 from wayside.measure.hunt import Sighting
 from wayside.measure.ladder import CONSTANT, scale_of
 from wayside.measure.motion import phase_model
@@ -104,8 +105,10 @@ def steady_stretch(sound: Sound, found: Refined) -> tuple[float, float] | None:
         return None
     times = track.times_s[clear]
     slopes = phase_model(p, times).slopes[list(CONSTANT)] * scale_of(p)[list(CONSTANT), None]
+    # a pitch that drifts is no change of speed
+    drift = drift_cycles(p, times, FAST_PER_S)
     phase = _Phase(
-        np.vstack([slopes, np.ones(times.size)]).T,
+        np.vstack([slopes, drift, np.ones(times.size)]).T,
         track.cycles[clear],
         track.noise[clear] + ROUGH**2,
         1.0 / blocks.numbers[0],

@@ -20,7 +20,7 @@ import numpy.typing as npt
 from scipy.linalg import LinAlgError, cho_factor, cho_solve, solve_toeplitz
 from scipy.signal import lfilter
 
-from wayside.measure.ladder import CONSTANT, TWO_PI, Rung, Sums, ascend, scale_of
+from wayside.measure.ladder import CONSTANT, TWO_PI, Rung, Sums, ascend, moved, scale_of
 from wayside.measure.loudness import places, score_statistic
 from wayside.measure.motion import PhaseModel, phase_model, turns_of
 from wayside.physics.passby import PassBy
@@ -59,7 +59,9 @@ class Waveform:
 
     def climb(self, start: PassBy, free: tuple[int, ...] = CONSTANT, steps: int = 12) -> Rung:
         """Return the maximum of the likelihood near `start`."""
-        p, sums = ascend(start, free, lambda q: self.sums_at(q, free), steps)
+        p, sums = ascend(
+            start, lambda q: self.sums_at(q, free), lambda q, step: moved(q, step, free), steps
+        )
         return Rung(p, sums.gain, sums.normal, 4 * self.times_s.size)
 
     def settled(self, start: PassBy) -> tuple[Waveform, Rung]:

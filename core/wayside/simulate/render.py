@@ -169,6 +169,8 @@ class _Voice:
         """Return the sound heard along `path` for unit spreading."""
         tau = path.emission_s
         cycles = motion.cycles(tau)
+        p = motion.passby
+        cycles += 0.5 * p.source_hz * self.source.drift_per_s * (tau - p.passing_time_s) ** 2
         highest = float(np.max(np.diff(cycles), initial=0.0)) * self.rate_hz
         sound = np.zeros(len(tau))
         place = (tau - self.start_s) / self.step_s

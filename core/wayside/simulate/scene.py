@@ -33,6 +33,9 @@ class Source:
     wander : str
         ``"timing"``: harmonic k wanders k times as far (the pattern is late or early as a
         whole); ``"independent"``: each harmonic wanders by itself with the same Tc.
+    drift_per_s : float
+        How fast the pitch of the source itself changes, as a fraction of it a second (1/s); the
+        pass-by's pitch is that at the closest point.
     wobble : float
         Standard deviation of a slow random change of speed, as a fraction of the speed.
     wobble_period_s : float
@@ -55,6 +58,7 @@ class Source:
     level_rms: float = 0.1
     coherence_s: float = math.inf
     wander: str = "timing"
+    drift_per_s: float = 0.0
     wobble: float = 0.0
     wobble_period_s: float = 4.0
     rider: int | None = None

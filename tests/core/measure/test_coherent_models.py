@@ -13,9 +13,10 @@ import numpy.typing as npt
 import pytest
 from scipy.optimize import least_squares
 
+from wayside.measure.coherent import _accelerated
 from wayside.measure.demod import Blocks
+from wayside.measure.fitted import scaling
 from wayside.measure.ladder import climb
-from wayside.measure.models import _coherent_accelerated, scaling
 from wayside.measure.motion import NAMES, phase_model, to_vector
 from wayside.measure.phasefit import Priors
 from wayside.measure.phases import clear_run, track_phase
@@ -91,7 +92,7 @@ def _oracle(
 def test_value_and_covariance_are_a_general_solver_s(tied: bool, priors: Priors) -> None:
     truth, noise = (HUM, 0.004) if tied else (BUZZER, 0.002)
     blocks = _blocks(truth, noise)
-    fit = _coherent_accelerated(_whole(blocks, truth), truth, tied, priors)
+    fit = _accelerated(_whole(blocks, truth), truth, tied, priors)
     best, covariance = _oracle(blocks, truth, priors, RIDER.coasting_mps2 if tied else (0.0, 1.0))
     # prior knowledge enters by one linear step: near, not to the digit, where it moves much
     slack = 0.5 if tied else 0.1
@@ -107,10 +108,7 @@ def test_value_and_covariance_are_a_general_solver_s(tied: bool, priors: Priors)
 def test_the_right_kind_has_the_greater_evidence() -> None:
     for truth, noise in ((HUM.with_(acceleration_mps2=-0.25), 0.003), (BUZZER, 0.002)):
         blocks = _blocks(truth, noise)
-        fits = {
-            t: _coherent_accelerated(_whole(blocks, truth), truth, t, Priors())
-            for t in (True, False)
-        }
+        fits = {t: _accelerated(_whole(blocks, truth), truth, t, Priors()) for t in (True, False)}
         assert fits[truth.speed_tied].evidence > fits[not truth.speed_tied].evidence + 3.0
 
 
@@ -155,7 +153,7 @@ def test_prior_knowledge_at_odds_with_clear_sound_costs_its_density() -> None:
     blocks = _blocks(BUZZER, 1e-4)
 
     def evidence(value: float, u: float) -> float:
-        return _coherent_accelerated(
+        return _accelerated(
             _whole(blocks, BUZZER), BUZZER, False, Priors(closest_m=(value, u))
         ).evidence
 
