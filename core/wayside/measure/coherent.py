@@ -26,7 +26,7 @@ from wayside.measure.doubt import (
     share_of_wavering,
     under,
 )
-from wayside.measure.drift import drifting_tone, may_drift
+from wayside.measure.drift import State, drifting_tone, may_drift
 from wayside.measure.fitted import (
     DECISIVE,
     Choice,
@@ -38,13 +38,14 @@ from wayside.measure.fitted import (
 )
 from wayside.measure.keeping import keeps_its_phase
 from wayside.measure.ladder import CONSTANT, Rung, moved
-from wayside.measure.mixture import Mixture, mixed
+from wayside.measure.mixture import Mixture, mixed, widened
 from wayside.measure.phasefit import Priors, fit_phase
 from wayside.measure.phases import clear_run
 from wayside.measure.polish import polish
 from wayside.measure.polished import Polished
 from wayside.measure.posterior import sampled
 from wayside.measure.refine import Refined, Sound
+from wayside.measure.reflection import REFLECTED, left_of_both, left_of_one
 from wayside.measure.rivals import is_faint, with_rivals
 from wayside.measure.unrest import QUIET as NO_UNREST
 from wayside.physics.passby import PassBy
@@ -83,6 +84,11 @@ class _Told:
     dearer: float
 
     @property
+    def drifting(self) -> State | None:
+        """The pass-by, and how fast the pitch drifts."""
+        return None if self.drift is None else (self.summit, self.drift.per_s)
+
+    @property
     def at_rest(self) -> Polished:
         """As `polished`, a drift left in."""
         return self.polished if self.drift is None else self.steady.with_own_noise()
@@ -90,7 +96,7 @@ class _Told:
 
 def coherent_choice(
     sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
-) -> tuple[Choice | None, PassBy, Blocks]:
+) -> tuple[Choice | None, PassBy, Blocks, State | None]:
     """Return the fits of a source that keeps its phase, and what to go on from where it does not.
 
     Parameters
@@ -110,18 +116,23 @@ def coherent_choice(
         At constant speed.
     blocks : Blocks
         The envelopes as heard.
+    drifting : tuple or None
+        As what it may drift.
     """
     told = _told(sound, start, kind, job)
     best, blocks = told.maxima.passby, told.steady.blocks.with_level()
+    lost = None, best, blocks, told.drifting
+    if told.drift is not None and _rather_reflected(told, job):
+        return lost
     if not keeps_its_phase(told.as_heard, told.summit, priors, kind, job):
-        return None, best, blocks
+        return lost
     choice = _fits(told, kind, priors, job)
     lead = choice.fits[0].passby
     # what turns out to be a wheel is asked as one
     asked = kind == "unknown" and lead.speed_tied
     if asked and not keeps_its_phase(told.steady, lead, priors, "wheel", job):
-        return None, best, blocks
-    return choice, best, blocks
+        return lost
+    return choice, best, blocks, None
 
 
 def _told(sound: Sound, start: Refined, kind: str, job: Job) -> _Told:
@@ -129,7 +140,7 @@ def _told(sound: Sound, start: Refined, kind: str, job: Job) -> _Told:
     job.check()
     moving = None if kind == "wheel" or steady.brief else may_drift(steady, job)
     drift = None
-    if moving is not None and moving.share > 0.5:
+    if moving is not None and moving.told:
         as_heard, drift = moving.polished, moving.drift
     polished = as_heard.with_own_noise()
     maxima = with_rivals(polished, job)
@@ -141,8 +152,15 @@ def _told(sound: Sound, start: Refined, kind: str, job: Job) -> _Told:
         summit = drifting_tone(polished, summit.passby, job).part
         maxima, dearer = mixed([summit], CONSTANT), summit.height - held
     elif moving is not None:
-        maxima = mixed([*maxima.parts, moving.part], CONSTANT)
+        maxima = widened(maxima, moving.part, CONSTANT)
     return _Told(as_heard, polished, maxima, summit.passby, steady, drift, dearer)
+
+
+def _rather_reflected(told: _Told, job: Job) -> bool:
+    """Whether what seems to drift is heard off the ground as well, whose fringes turn the phase."""
+    drifting, steady = told.as_heard.blocks.with_level(), told.steady.blocks.with_level()
+    left = min(left_of_both(blocks, told.summit, job) for blocks in (drifting, steady))
+    return left_of_one(drifting, told.summit) > left + REFLECTED
 
 
 def _fits(told: _Told, kind: str, priors: Priors, job: Job) -> Choice:

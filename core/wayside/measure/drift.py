@@ -44,7 +44,10 @@ State = tuple[PassBy, float]
 """A pass-by, and how fast its tone drifts (1/s)."""
 
 # how fast tones drift (1/s), some less and some more, and how many do (common practice, no source)
-SLOW_PER_S, FAST_PER_S, SHARE = 1e-4, 1e-3, 0.3
+SLOW_PER_S, FAST_PER_S, SHARE = 1e-4, 1e-3, 0.5
+# a drift that explains so much more (nats) is hinted at, and told; noise alone gains so much once
+# in twenty times, and once in ten thousand
+HINT, TOLD = 2.0, 8.0
 # turns of working out what it does along the fit
 TURNS = 2
 
@@ -69,9 +72,38 @@ def _beside(blocks: Blocks, p: PassBy, beside: Beside | None) -> Beside:
     return Beside(column, np.ones(1), p, np.zeros((column.size, 5)))
 
 
+@dataclass(frozen=True)
+class Averaged:
+    """A fit of a tone averaged over whether it drifts.
+
+    Parameters
+    ----------
+    mixture : Mixture
+    fit : PhaseFit
+        The likelier of the two.
+    blocks : Blocks
+        Those it was made on, a drift counted to the reference.
+    beside : Beside or None
+        What turns the phase in it.
+    drift : Drift or None
+        That of the tone, if it is likelier to drift than not.
+    """
+
+    mixture: Mixture
+    fit: PhaseFit
+    blocks: Blocks
+    beside: Beside | None
+    drift: Drift | None
+
+
 def averaged_with_drift(
-    blocks: Blocks, fit: PhaseFit, priors: Priors, beside: Beside | None, job: Job
-) -> tuple[Mixture, PhaseFit, Beside | None, Drift | None]:
+    blocks: Blocks,
+    fit: PhaseFit,
+    priors: Priors,
+    beside: Beside | None,
+    start: State | None,
+    job: Job,
+) -> Averaged:
     """Return the average of a fit of a steady tone and one that drifts.
 
     Parameters
@@ -82,45 +114,31 @@ def averaged_with_drift(
     priors : Priors
     beside : Beside or None
         What else turns the phase.
+    start : tuple or None
+        Where to start from with the drift, if not from the steady fit.
     job : Job
-
-    Returns
-    -------
-    average : Mixture
-    likelier : PhaseFit
-        Of the two fits.
-    beside : Beside or None
-        What turns the phase in it.
-    drift : Drift or None
-        That of the tone, if it is likelier to drift than not.
     """
-    other, open_ = _drifted(blocks, fit, priors, beside, job)
-    drift = _drift_of(other, priors, open_)
-    belief = SHARE * _usual(drift)
+    state, begin = start or (fit.passby, 0.0), None
+    for _ in range(TURNS):
+        # what a drift does goes by when the sound was sent, which the steady fit has wrong
+        p, known = state
+        turned = counted(blocks, p, known)
+        open_ = _beside(turned, p, beside)
+        other = fit_phase(turned, p, fit.free, priors, job=job, begin=begin, beside=open_)
+        more = _drift_of(other, priors, open_)
+        state, begin = (other.passby, known + more.per_s), other.unrest
+    drift = Drift(state[1], more.u)
+    belief = SHARE * _usual(drift, more.per_s)
     share = weights_of([part_of(fit, 1.0 - SHARE), part_of(other, belief)])[1]
     parts: list[Part] = []
     if share < 1.0 - LEAST_SHARE:
         parts += parts_of(blocks, fit, priors, 1.0 - SHARE, beside, job)
     if share > LEAST_SHARE:
-        parts += parts_of(blocks, other, priors, belief, open_, job)
+        parts += parts_of(turned, other, priors, belief, open_, job)
     average = mixed(parts, fit.free)
     if share > 0.5:
-        return average, other, open_, drift
-    return average, fit, beside, None
-
-
-def _drifted(
-    blocks: Blocks, fit: PhaseFit, priors: Priors, beside: Beside | None, job: Job
-) -> tuple[PhaseFit, Beside]:
-    """Return the fit of a tone that drifts, from that of a steady one, and what turns its phase."""
-    other, begin = fit, None
-    for _ in range(TURNS):
-        # what a drift does goes by when the sound was sent, which the steady fit has wrong
-        p = other.passby
-        open_ = _beside(blocks, p, beside)
-        other = fit_phase(blocks, p, fit.free, priors, job=job, begin=begin, beside=open_)
-        begin = other.unrest
-    return other, open_
+        return Averaged(average, other, turned, open_, drift)
+    return Averaged(average, fit, blocks, beside, None)
 
 
 def _drift_of(fit: PhaseFit, priors: Priors, beside: Beside) -> Drift:
@@ -132,13 +150,15 @@ def _drift_of(fit: PhaseFit, priors: Priors, beside: Beside) -> Drift:
     return Drift(FAST_PER_S * float(found.step[-2]), FAST_PER_S * u)
 
 
-def _usual(drift: Drift) -> float:
-    """Return how much likelier a drift is that may be slow than one held to be fast."""
-    slow, fast = (
-        math.exp(-0.5 * drift.per_s**2 / (s**2 + drift.u**2)) / math.hypot(s, drift.u)
-        for s in (SLOW_PER_S, FAST_PER_S)
-    )
-    return 0.5 * (1.0 + slow / fast)
+def _usual(drift: Drift, held: float) -> float:
+    """Return how much likelier a drift is than a fast one that is `held` from where it is known."""
+
+    def density(per_s: float, spread: float) -> float:
+        wide = math.hypot(spread, drift.u)
+        return math.exp(-0.5 * (per_s / wide) ** 2) / wide
+
+    usual = 0.5 * (density(drift.per_s, SLOW_PER_S) + density(drift.per_s, FAST_PER_S))
+    return usual / density(held, FAST_PER_S)
 
 
 @dataclass(frozen=True)
@@ -152,25 +172,28 @@ class Drifting:
     drift : Drift
     polished : Polished
         The fit with the drift counted to the reference.
-    share : float
-        How likely it is, beside a steady tone.
+    told : bool
+        That it does is clear. Otherwise it may, and a steady tone is known the worse for that.
     """
 
     part: Part
     drift: Drift
     polished: Polished
-    share: float
+    told: bool
 
 
 def may_drift(polished: Polished, job: Job) -> Drifting | None:
-    """Return the fit of a tone that drifts; None where a steady one surely does as well."""
+    """Return the fit of a tone that drifts; None where a steady one does about as well."""
     start = polished.rung.passby
     if polished.waveform is not None:
         start = polished.climb_blocks(start).passby
     found = drifting_tone(polished, start, job)
-    steady = rung_part(whole_fit(polished.blocks, start, polished.level))
-    share = weights_of([steady, found.part])[1]
-    return replace(found, share=float(share)) if share > LEAST_SHARE else None
+    rung = whole_fit(polished.blocks, start, polished.level)
+    gained = found.polished.rung.gain - rung.gain
+    if gained < HINT:
+        return None
+    share = float(weights_of([rung_part(rung), found.part])[1])
+    return replace(found, told=gained > TOLD and share > 0.5)
 
 
 def drifting_tone(polished: Polished, start: PassBy, job: Job) -> Drifting:
@@ -191,11 +214,11 @@ def drifting_tone(polished: Polished, start: PassBy, job: Job) -> Drifting:
     (p, per_s), sums = max(tops, key=lambda top: top[1].gain)
     whole = rung_part(Rung(p, sums.gain, sums.normal, 0))
     drift = Drift(per_s, FAST_PER_S * math.sqrt(whole.covariance[-1, -1]))
-    height = whole.height + math.log(SHARE / (1.0 - SHARE) * _usual(drift))
+    height = whole.height + math.log(SHARE / (1.0 - SHARE) * _usual(drift, per_s))
     part = Part(p, whole.covariance[:-1, :-1], height)
     blocks = counted(polished.blocks, p, per_s)
     rung = whole_fit(blocks, p, polished.level)
-    return Drifting(part, drift, replace(polished, rung=rung, blocks=blocks, waveform=None), 1.0)
+    return Drifting(part, drift, replace(polished, rung=rung, blocks=blocks, waveform=None), True)
 
 
 def _ascended(

@@ -25,6 +25,8 @@ DECISIVE = 3.0
 # tyre may wander otherwise than it is taken to
 SURELY_FIXED = 12.0
 SOUND_SPEED_STEP = 0.003
+# a drift smaller than so many uncertainties may be chance
+CLEAR_IN_U = 3.0
 
 
 @dataclass(frozen=True)
@@ -168,6 +170,11 @@ class Drift:
 
     per_s: float
     u: float
+
+    @property
+    def clear(self) -> bool:
+        """Whether it is worth a sentence."""
+        return abs(self.per_s) > CLEAR_IN_U * self.u
 
 
 @dataclass(frozen=True)

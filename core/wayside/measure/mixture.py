@@ -98,3 +98,12 @@ def mixed(parts: Sequence[Part], free: tuple[int, ...]) -> Mixture:
     covariance = np.einsum("i,ijk->jk", weights, np.array([p.covariance for p in parts]))
     covariance += np.einsum("i,ij,ik->jk", weights, apart, apart)
     return Mixture(moved(lead, mean, free, most=np.inf), covariance, tuple(parts))
+
+
+def widened(lead: Mixture, other: Part, free: tuple[int, ...]) -> Mixture:
+    """Return a mixture with a further part that makes it wider, but its mean left where it is."""
+    parts = (*lead.parts, other)
+    share = weights_of(parts)[-1]
+    step = steps_between(lead.passby, other.passby, free)
+    covariance = (1.0 - share) * lead.covariance + share * (other.covariance + np.outer(step, step))
+    return Mixture(lead.passby, covariance, parts)

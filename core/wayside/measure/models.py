@@ -31,7 +31,7 @@ from wayside.measure.doubt import (
     beliefs_of,
     under,
 )
-from wayside.measure.drift import averaged_with_drift
+from wayside.measure.drift import State, averaged_with_drift
 from wayside.measure.evenness import made_even
 from wayside.measure.fitted import (
     DECISIVE,
@@ -66,17 +66,23 @@ LOST = 0.95 * MOST_BOUNDED
 
 @dataclass(frozen=True)
 class _Fitted:
-    """The fit of a model, and its summit, from which its mean may lie far off.
+    """The fit of a model, and its summit, from which its mean may lie far off, and if it is steady.
 
-    `beside` is what else turned the phase, `drift` that of a tone which does.
+    `blocks` are those it was made on, `beside` is what else turned the phase, `drift` that of a
+    tone which does.
     """
 
     model: ModelFit
     summit: PassBy
+    steady: PassBy
+    blocks: Blocks
     beside: Beside | None = None
     drift: Drift | None = None
 
 
+# blocks to look for a reflection in, and those that are fitted, from where, what else turns them,
+# how they drift
+_Heard = tuple[Blocks, Blocks, PassBy, Beside | None, Drift | None]
 METHODS = {False: "incoherent", True: "coherent"}
 # a fit further from what was heard than this share of the drop, within so many crossing times
 DRAWN_AWAY, AROUND = 0.25, 2.0
@@ -160,12 +166,12 @@ def _left(fit: PassBy, heard: PassBy) -> bool:
 def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Job) -> Choice:
     job.step(0.0, "Fitting the curve")
     if start.coherent:
-        choice, best, blocks = coherent_choice(sound, start, kind, priors, job)
+        choice, best, blocks, drifting = coherent_choice(sound, start, kind, priors, job)
         if choice is not None:
             return choice
         wheel = best.with_(speed_tied=True)
     else:
-        best = start.passby
+        best, drifting = start.passby, None
         pulsed = None if kind == "wheel" else _pulsed_choice(sound, start, priors, job)
         if pulsed is not None:
             return pulsed
@@ -175,7 +181,7 @@ def _fit_models(sound: Sound, start: Refined, kind: str, priors: Priors, job: Jo
         if kind != "tone":
             wheel, blocks = along.along_its_own(sound, start, wheel, blocks, priors, job)
     close = start.coherent or kind == "tone"
-    return _unquiet_choice(blocks, best, wheel, kind, priors, job, close)
+    return _unquiet_choice(blocks, best, wheel, kind, priors, job, close, drifting=drifting)
 
 
 def _pulsed_choice(sound: Sound, start: Refined, priors: Priors, job: Job) -> Choice | None:
@@ -215,11 +221,12 @@ def _unquiet_choice(
     job: Job,
     close: bool,
     pulses: Pulses | None = None,
+    drifting: State | None = None,
 ) -> Choice:
     """Return the fits of a source that wavers, from a start of fixed pitch and one of a wheel.
 
-    With `close` its phase may well keep to the curve of the fixed pitch. With `pulses` it is
-    heard in these alone, each at a phase of its own.
+    A tone may be `drifting` from another start. With `close` its phase may well keep to the curve
+    of the fixed pitch. With `pulses` it is heard in these alone, each at a phase of its own.
     """
     first, last = clear_run(blocks, wheel, USABLE_PHASE_RAD)
     clear = pulses is not None or last - first >= LEAST_BLOCKS
@@ -239,17 +246,23 @@ def _unquiet_choice(
         free: tuple[int, ...],
         prior: Priors,
         beside: Beside | None = None,
+        drift: Drift | None = None,
     ) -> _Fitted:
-        """Return the fit of a model, of a fixed pitch and an even speed one that may drift."""
+        """Return the fit of a model, of a fixed pitch and an even speed one that may drift.
+
+        With `drift` it is known to, and `beside` holds how.
+        """
         if clear:
             fit = fit_phase(on, p, free, prior, job=job, beside=beside)
             if close and not p.speed_tied:
                 # a fringe may turn the phase so fast that a cycle is lost in following it
                 other = fit_phase(on, p, free, prior, near=True, job=job, beside=beside)
                 fit = max(fit, other, key=lambda one: one.loglik)
-            by_c, drift = _by_c(on, fit, prior), None
-            if free == CONSTANT and pulses is None and fit.unrest.lasting:
-                average, fit, beside, drift = averaged_with_drift(on, fit, prior, beside, job)
+            by_c, steady = _by_c(on, fit, prior), fit.passby
+            if free == CONSTANT and drift is None and pulses is None and fit.unrest.lasting:
+                both = averaged_with_drift(on, fit, prior, beside, drifting, job)
+                average, fit, on = both.mixture, both.fit, both.blocks
+                beside, drift = both.beside, both.drift
             else:
                 average = _doubted(on, fit, prior, beside, job)
             model = ModelFit(
@@ -261,7 +274,7 @@ def _unquiet_choice(
                 by_c,
                 shares_in(average, free),
             )
-            return _Fitted(model, fit.passby, beside, drift)
+            return _Fitted(model, fit.passby, steady, on, beside, drift)
         job.check()
         lost = fit_wandering(on, p, free, prior)
         scale = scale_of(p)[list(free)]
@@ -277,7 +290,7 @@ def _unquiet_choice(
             evidence,
             scaling(lost.passby),
         )
-        return _Fitted(model, lost.passby)
+        return _Fitted(model, lost.passby, lost.passby, on)
 
     tied = None
     if kind in ("wheel", "unknown"):
@@ -289,21 +302,25 @@ def _unquiet_choice(
     job.step(0.6, "Fitting a fixed pitch")
     loosely = replace(priors, weak=True)
     even = fitted(used, best, CONSTANT, loosely, beside)
-    on, reflection = used, None
+    reflection = None
     if clear:
         job.step(0.7, "Listening for a reflection off the ground")
-        whole = blocks
         if pulses is not None:
-            whole = used = pulses.in_step(used, even.summit, job)
-        for found in _reflections(whole, even.summit, job):
-            taken_off, turned = found.removed(used), found.beside(used)
-            if beside is not None:
-                turned = turned.and_also(beside.columns, beside.u)
-            direct = fitted(taken_off, found.passby, CONSTANT, loosely, turned)
-            least = REFLECTED if reflection is None else 0.0
-            if direct.model.evidence > even.model.evidence + least:
-                on, even, reflection = taken_off, direct, found
+            used = pulses.in_step(used, even.summit, job)
+        heard: list[_Heard] = [(used if pulses else blocks, used, even.steady, beside, None)]
+        if even.drift is not None:
+            heard.append((even.blocks, even.blocks, even.summit, even.beside, even.drift))
+        for whole, part, start, own, drift in heard:
+            for found in _reflections(whole, start, job):
+                taken_off, turned = found.removed(part), found.beside(part)
+                if own is not None:
+                    turned = turned.and_also(own.columns, own.u)
+                direct = fitted(taken_off, found.passby, CONSTANT, loosely, turned, drift)
+                least = REFLECTED if reflection is None else 0.0
+                if direct.model.evidence > even.model.evidence + least:
+                    even, reflection = direct, found
     constant = even.model
+    on = even.blocks
     accelerated = fitted(on, even.summit, ACCELERATED, known, even.beside).model
     fixed = constant if constant.evidence > accelerated.evidence - DECISIVE else accelerated
     alone = Choice(

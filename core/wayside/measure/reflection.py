@@ -155,14 +155,7 @@ def find_reflection(blocks: Blocks, start: PassBy, job: Job = QUIET) -> Reflecti
     job : Job
     """
     blocks = blocks.thinned(MOST_BLOCKS)
-    left = [float(np.sum(np.abs(_projected(blocks, start, q)[0]) ** 2)) for q in DETOURS_M2]
-    order = np.argsort(left)[:TRIED]
-    rough = [_settled(blocks, start, float(DETOURS_M2[i]), ROUGH, job) for i in order]
-    rough.sort(key=lambda found: found[0])
-    _, p, detour = min(
-        (_settled(blocks, p, detour, FINE, job) for _, p, detour in rough[:2]),
-        key=lambda found: found[0],
-    )
+    _, p, detour = _best(blocks, start, job)
     if not blocks.times_s[0] < p.passing_time_s < blocks.times_s[-1]:
         return None
     _, direct, image = _projected(blocks, p, detour)
@@ -171,6 +164,31 @@ def find_reflection(blocks: Blocks, start: PassBy, job: Job = QUIET) -> Reflecti
     if np.max(size) < FAINTEST or np.min(size) > LOUDEST:
         return None
     return Reflection(p, detour, share)
+
+
+def left_of_one(blocks: Blocks, p: PassBy) -> float:
+    """Return what the direct sound alone leaves of envelopes (nats)."""
+    blocks = blocks.thinned(MOST_BLOCKS)
+    a, z = _ways(blocks, p, 0.0)[0], blocks.z
+    direct = np.sum(np.conj(a) * z, axis=1) / np.sum(np.abs(a) ** 2, axis=1)
+    return float(np.sum(np.abs(z - direct[:, None] * a) ** 2 / blocks.noise[:, None]))
+
+
+def left_of_both(blocks: Blocks, start: PassBy, job: Job = QUIET) -> float:
+    """Return what direct and reflected sound leave of envelopes at best (nats)."""
+    return 0.5 * _best(blocks.thinned(MOST_BLOCKS), start, job)[0]
+
+
+def _best(blocks: Blocks, start: PassBy, job: Job) -> tuple[float, PassBy, float]:
+    """Return the least squares left by the best reflection, its pass-by and the detour."""
+    left = [float(np.sum(np.abs(_projected(blocks, start, q)[0]) ** 2)) for q in DETOURS_M2]
+    order = np.argsort(left)[:TRIED]
+    rough = [_settled(blocks, start, float(DETOURS_M2[i]), ROUGH, job) for i in order]
+    rough.sort(key=lambda found: found[0])
+    return min(
+        (_settled(blocks, p, detour, FINE, job) for _, p, detour in rough[:2]),
+        key=lambda found: found[0],
+    )
 
 
 def _settled(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from wayside.measure.fitted import Choice
+from wayside.measure.fitted import Choice, Drift
 from wayside.measure.options import MeasureOptions
 from wayside.measure.refine import Sound
 from wayside.measure.result import Fit, Track, TwoWindow
@@ -127,13 +127,8 @@ def warnings_of(
             f"{choice.reflection.longer_m:.2g} m farther at the closest point; the fit tells the "
             "two apart."
         )
-    if choice.drift is not None:
-        way = "falls" if choice.drift.per_s < 0 else "rises"
-        out.append(
-            f"The source's own pitch {way} by {100 * abs(choice.drift.per_s):.2g} ± "
-            f"{100 * choice.drift.u:.1g} % a second, whatever its speed; the fit tells that from "
-            "the Doppler shift."
-        )
+    if choice.drift is not None and choice.drift.clear:
+        out.append(_drifts(choice.drift))
     if choice.pulses is not None:
         out.append(
             f"The tone sounds in {choice.pulses.starts_s.size} regular pulses; each may begin at a "
@@ -188,6 +183,19 @@ def warnings_of(
                 f"{abs(reading.recede.shortfall_hz):.2g} Hz, which makes their speed too low."
             )
     return tuple(out)
+
+
+def _drifts(drift: Drift) -> str:
+    size, u = f"{100 * abs(drift.per_s):.2g}", f"{100 * drift.u:.1g}"
+    if drift.per_s < 0:
+        return (
+            f"The source's own pitch falls by {size} ± {u} % a second, whatever its speed; the fit "
+            "tells that from the Doppler shift."
+        )
+    return (
+        f"The source's own pitch rises by {size} ± {u} % a second, whatever its speed; the fit "
+        "tells that from the Doppler shift."
+    )
 
 
 def _unsteady(sound: Sound) -> list[str]:
