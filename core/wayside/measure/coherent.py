@@ -88,11 +88,6 @@ class _Told:
         """The pass-by, and how fast the pitch drifts."""
         return None if self.drift is None else (self.summit, self.drift.per_s)
 
-    @property
-    def at_rest(self) -> Polished:
-        """As `polished`, a drift left in."""
-        return self.polished if self.drift is None else self.steady.with_own_noise()
-
 
 def coherent_choice(
     sound: Sound, start: Refined, kind: str, priors: Priors, job: Job
@@ -136,6 +131,7 @@ def coherent_choice(
 
 
 def _told(sound: Sound, start: Refined, kind: str, job: Job) -> _Told:
+    """Return what the maximum-likelihood fit tells of a source, and of a tone whether it drifts."""
     steady = as_heard = polish(sound, start, job)
     job.check()
     moving = None if kind == "wheel" or steady.brief else may_drift(steady, job)
@@ -184,16 +180,19 @@ def _fits(told: _Told, kind: str, priors: Priors, job: Job) -> Choice:
     accelerated = replace(accelerated, evidence=accelerated.evidence + told.dearer)
     if accelerated.evidence > base.evidence + DECISIVE:
         fits = [accelerated]
+    drift = told.drift
     if kind == "unknown":
         job.check()
-        tied = _accelerated(told.at_rest, summit, True, priors)
+        # a pitch that follows the speed has no other drift
+        still = polished if drift is None else told.steady.with_own_noise()
+        tied = _accelerated(still, summit, True, priors)
         if tied.evidence > fits[0].evidence - DECISIVE:
             surely = tied.evidence > fits[0].evidence + DECISIVE
-            tied = _ridden(told.at_rest, tied, priors, job)
-            fits = [tied] if surely else [*fits, tied]
-    drift = None if fits[0].passby.speed_tied else told.drift
-    blocks = polished if fits[0].passby.speed_tied is False else told.at_rest
-    return Choice(tuple(fits), base, accelerated, blocks.blocks.as_heard(), drift=drift)
+            tied = _ridden(still, tied, priors, job)
+            fits = [*fits, tied]
+            if surely:
+                fits, polished, drift = [tied], still, None
+    return Choice(tuple(fits), base, accelerated, polished.blocks.as_heard(), drift=drift)
 
 
 def _accelerated(polished: Polished, start: PassBy, tied: bool, priors: Priors) -> ModelFit:

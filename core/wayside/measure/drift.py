@@ -45,6 +45,8 @@ State = tuple[PassBy, float]
 
 # how fast tones drift (1/s), some less and some more, and how many do (common practice, no source)
 SLOW_PER_S, FAST_PER_S, SHARE = 1e-4, 1e-3, 0.5
+# no source that is to have a pitch drifts faster
+MOST_PER_S = 5e-3
 # a drift that explains so much more (nats) is hinted at, and told; noise alone gains so much once
 # in twenty times, and once in ten thousand
 HINT, TOLD = 2.0, 8.0
@@ -128,8 +130,10 @@ def averaged_with_drift(
         more = _drift_of(other, priors, open_)
         state, begin = (other.passby, known + more.per_s), other.unrest
     drift = Drift(state[1], more.u)
-    belief = SHARE * _usual(drift, more.per_s)
-    share = weights_of([part_of(fit, 1.0 - SHARE), part_of(other, belief)])[1]
+    share, belief = 0.0, SHARE
+    if abs(drift.per_s) < MOST_PER_S and abs(more.per_s) < MOST_PER_S:
+        belief *= math.exp(_usual(drift, more.per_s))
+        share = float(weights_of([part_of(fit, 1.0 - SHARE), part_of(other, belief)])[1])
     parts: list[Part] = []
     if share < 1.0 - LEAST_SHARE:
         parts += parts_of(blocks, fit, priors, 1.0 - SHARE, beside, job)
@@ -151,14 +155,17 @@ def _drift_of(fit: PhaseFit, priors: Priors, beside: Beside) -> Drift:
 
 
 def _usual(drift: Drift, held: float) -> float:
-    """Return how much likelier a drift is than a fast one that is `held` from where it is known."""
+    """Return how much likelier a drift is than a fast one that is `held` from where it is known.
+
+    In nats.
+    """
 
     def density(per_s: float, spread: float) -> float:
         wide = math.hypot(spread, drift.u)
-        return math.exp(-0.5 * (per_s / wide) ** 2) / wide
+        return -0.5 * (per_s / wide) ** 2 - math.log(wide)
 
-    usual = 0.5 * (density(drift.per_s, SLOW_PER_S) + density(drift.per_s, FAST_PER_S))
-    return usual / density(held, FAST_PER_S)
+    slow, fast = (density(drift.per_s, spread) for spread in (SLOW_PER_S, FAST_PER_S))
+    return float(np.logaddexp(slow, fast)) - math.log(2.0) - density(held, FAST_PER_S)
 
 
 @dataclass(frozen=True)
@@ -190,7 +197,7 @@ def may_drift(polished: Polished, job: Job) -> Drifting | None:
     found = drifting_tone(polished, start, job)
     rung = whole_fit(polished.blocks, start, polished.level)
     gained = found.polished.rung.gain - rung.gain
-    if gained < HINT:
+    if gained < HINT or abs(found.drift.per_s) > MOST_PER_S:
         return None
     share = float(weights_of([rung_part(rung), found.part])[1])
     return replace(found, told=gained > TOLD and share > 0.5)
@@ -214,7 +221,7 @@ def drifting_tone(polished: Polished, start: PassBy, job: Job) -> Drifting:
     (p, per_s), sums = max(tops, key=lambda top: top[1].gain)
     whole = rung_part(Rung(p, sums.gain, sums.normal, 0))
     drift = Drift(per_s, FAST_PER_S * math.sqrt(whole.covariance[-1, -1]))
-    height = whole.height + math.log(SHARE / (1.0 - SHARE) * _usual(drift, per_s))
+    height = whole.height + math.log(SHARE / (1.0 - SHARE)) + _usual(drift, per_s)
     part = Part(p, whole.covariance[:-1, :-1], height)
     blocks = counted(polished.blocks, p, per_s)
     rung = whole_fit(blocks, p, polished.level)

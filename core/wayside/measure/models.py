@@ -64,6 +64,13 @@ FloatArray = npt.NDArray[np.float64]
 LOST = 0.95 * MOST_BOUNDED
 
 
+METHODS = {False: "incoherent", True: "coherent"}
+# a fit further from what was heard than this share of the drop, within so many crossing times
+DRAWN_AWAY, AROUND = 0.25, 2.0
+# an engine sounds a series of lines; a fast line that wavers alone may be two notes' of a chord
+ENGINE_LINES = 3
+
+
 @dataclass(frozen=True)
 class _Fitted:
     """The fit of a model, and its summit, from which its mean may lie far off, and if it is steady.
@@ -83,11 +90,6 @@ class _Fitted:
 # blocks to look for a reflection in, and those that are fitted, from where, what else turns them,
 # how they drift
 _Heard = tuple[Blocks, Blocks, PassBy, Beside | None, Drift | None]
-METHODS = {False: "incoherent", True: "coherent"}
-# a fit further from what was heard than this share of the drop, within so many crossing times
-DRAWN_AWAY, AROUND = 0.25, 2.0
-# an engine sounds a series of lines; a fast line that wavers alone may be two notes' of a chord
-ENGINE_LINES = 3
 
 
 def fit_models(
@@ -331,7 +333,7 @@ def _unquiet_choice(
         return _possible(alone)
     # the broader answer leads when the data cannot decide
     open_ = tied.evidence <= fixed.evidence + DECISIVE
-    both = replace(alone, fits=(tied, fixed) if open_ else (tied,))
+    both = replace(alone, fits=(tied, fixed) if open_ else (tied,), drift=None)
     likelier = tied.evidence < fixed.evidence - DECISIVE
     return _possible(replace(both, otherwise=alone) if likelier else both)
 

@@ -21,6 +21,7 @@ from wayside.measure.refine import Refined, Sound
 from wayside.measure.result import Measurement
 from wayside.measure.search import Candidate
 from wayside.measure.steady import kept_steady, steady_stretch
+from wayside.measure.swell import swells
 from wayside.physics.passby import FloatArray, PassBy
 from wayside.simulate import render as rendering
 from wayside.simulate.motion import Motion
@@ -187,3 +188,27 @@ def test_what_may_be_a_tyre_is_not_taken_for_a_tone(
     assert cut("tone")
     assert not cut("unknown")
     assert not cut("wheel")
+
+
+def test_a_braking_hum_is_not_looked_through_for_a_second_bicycle(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Its pitch falls to nothing after the pass, which took a minute to be refused."""
+    p = P.with_(source_hz=410.0, speed_tied=True)
+    motion = Ridden(p, even_s=(-2.0, 1.5))
+    monkeypatch.setattr(rendering, "source_motion", lambda source, index, seed: motion)
+    source = Source(p, (1.0, 0.6, 0.5), coherence_s=0.3)
+    scene = Scene((source,), LENGTH_S, RATE, background=Background(20.0))
+    samples = rendering.render(scene, 5)[:, 0]
+    asked: list[bool] = []
+
+    def both(sound: Sound, series: Refined) -> bool:
+        asked.append(swells(sound, series))
+        return asked[-1]
+
+    # what lies beyond the pass, as it is looked at for a further one
+    beyond = options(source_kind="wheel", start_s=p.passing_time_s + 4.0 * CROSSING_S)
+    m = measure(Recording.from_array(samples, RATE), beyond, others=False, both=both)
+    assert not m.found
+    assert asked
+    assert not any(asked)
