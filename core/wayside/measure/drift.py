@@ -43,8 +43,9 @@ FloatArray = npt.NDArray[np.float64]
 State = tuple[PassBy, float]
 """A pass-by, and how fast its tone drifts (1/s)."""
 
-# how fast tones drift (1/s), some less and some more, and how many do (common practice, no source)
-SLOW_PER_S, FAST_PER_S, SHARE = 1e-4, 1e-3, 0.5
+# how fast tones drift (1/s), some less and some more, and how many do to one that does not (common
+# practice, no source)
+SLOW_PER_S, FAST_PER_S, ODDS = 1e-4, 1e-3, 1.0
 # no source that is to have a pitch drifts faster
 MOST_PER_S = 5e-3
 # a drift that explains so much more (nats) is hinted at, and told; noise alone gains so much once
@@ -130,13 +131,13 @@ def averaged_with_drift(
         more = _drift_of(other, priors, open_)
         state, begin = (other.passby, known + more.per_s), other.unrest
     drift = Drift(state[1], more.u)
-    share, belief = 0.0, SHARE
+    share, belief = 0.0, ODDS
     if abs(drift.per_s) < MOST_PER_S and abs(more.per_s) < MOST_PER_S:
         belief *= math.exp(_usual(drift, more.per_s))
-        share = float(weights_of([part_of(fit, 1.0 - SHARE), part_of(other, belief)])[1])
+        share = float(weights_of([part_of(fit), part_of(other, belief)])[1])
     parts: list[Part] = []
     if share < 1.0 - LEAST_SHARE:
-        parts += parts_of(blocks, fit, priors, 1.0 - SHARE, beside, job)
+        parts += parts_of(blocks, fit, priors, 1.0, beside, job)
     if share > LEAST_SHARE:
         parts += parts_of(turned, other, priors, belief, open_, job)
     average = mixed(parts, fit.free)
@@ -221,7 +222,7 @@ def drifting_tone(polished: Polished, start: PassBy, job: Job) -> Drifting:
     (p, per_s), sums = max(tops, key=lambda top: top[1].gain)
     whole = rung_part(Rung(p, sums.gain, sums.normal, 0))
     drift = Drift(per_s, FAST_PER_S * math.sqrt(whole.covariance[-1, -1]))
-    height = whole.height + math.log(SHARE / (1.0 - SHARE)) + _usual(drift, per_s)
+    height = whole.height + math.log(ODDS) + _usual(drift, per_s)
     part = Part(p, whole.covariance[:-1, :-1], height)
     blocks = counted(polished.blocks, p, per_s)
     rung = whole_fit(blocks, p, polished.level)
