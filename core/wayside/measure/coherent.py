@@ -136,7 +136,7 @@ def _told(sound: Sound, start: Refined, kind: str, job: Job) -> _Told:
     job.check()
     moving = None if kind == "wheel" or steady.brief else may_drift(steady, job)
     drift = None
-    if moving is not None and moving.told:
+    if moving is not None and moving.polished is not None:
         as_heard, drift = moving.polished, moving.drift
     polished = as_heard.with_own_noise()
     maxima = with_rivals(polished, job)

@@ -178,30 +178,31 @@ class Drifting:
     part : Part
         The fit with the drift open, its height beside that of a steady tone.
     drift : Drift
-    polished : Polished
-        The fit with the drift counted to the reference.
-    told : bool
-        That it does is clear. Otherwise it may, and a steady tone is known the worse for that.
+    polished : Polished or None
+        The fit with the drift counted to the reference, where it is told. Otherwise the tone may
+        drift, and a steady one is known the worse for that.
     """
 
     part: Part
     drift: Drift
-    polished: Polished
-    told: bool
+    polished: Polished | None = None
 
 
 def may_drift(polished: Polished, job: Job) -> Drifting | None:
     """Return the fit of a tone that drifts; None where a steady one does about as well."""
-    start = polished.rung.passby
+    steady = polished.rung
     if polished.waveform is not None:
-        start = polished.climb_blocks(start).passby
-    found = drifting_tone(polished, start, job)
-    rung = whole_fit(polished.blocks, start, polished.level)
-    gained = found.polished.rung.gain - rung.gain
+        steady = whole_fit(polished.blocks, steady.passby, polished.level)
+    found = drifting_tone(polished, steady.passby, job)
+    p = found.part.passby
+    blocks = counted(polished.blocks, p, found.drift.per_s)
+    rung = whole_fit(blocks, p, polished.level)
+    gained = rung.gain - steady.gain
     if gained < HINT or abs(found.drift.per_s) > MOST_PER_S:
         return None
-    share = float(weights_of([rung_part(rung), found.part])[1])
-    return replace(found, told=gained > TOLD and share > 0.5)
+    if gained < TOLD or weights_of([rung_part(steady), found.part])[1] < 0.5:
+        return found
+    return replace(found, polished=replace(polished, rung=rung, blocks=blocks, waveform=None))
 
 
 def drifting_tone(polished: Polished, start: PassBy, job: Job) -> Drifting:
@@ -223,10 +224,7 @@ def drifting_tone(polished: Polished, start: PassBy, job: Job) -> Drifting:
     whole = rung_part(Rung(p, sums.gain, sums.normal, 0))
     drift = Drift(per_s, FAST_PER_S * math.sqrt(whole.covariance[-1, -1]))
     height = whole.height + math.log(ODDS) + _usual(drift, per_s)
-    part = Part(p, whole.covariance[:-1, :-1], height)
-    blocks = counted(polished.blocks, p, per_s)
-    rung = whole_fit(blocks, p, polished.level)
-    return Drifting(part, drift, replace(polished, rung=rung, blocks=blocks, waveform=None), True)
+    return Drifting(Part(p, whole.covariance[:-1, :-1], height), drift)
 
 
 def _ascended(

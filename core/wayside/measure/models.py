@@ -62,8 +62,6 @@ FloatArray = npt.NDArray[np.float64]
 
 # a phase as far off as that of the sum of two waves can be (cycles) was not followed
 LOST = 0.95 * MOST_BOUNDED
-
-
 METHODS = {False: "incoherent", True: "coherent"}
 # a fit further from what was heard than this share of the drop, within so many crossing times
 DRAWN_AWAY, AROUND = 0.25, 2.0
@@ -321,8 +319,7 @@ def _unquiet_choice(
                 least = REFLECTED if reflection is None else 0.0
                 if direct.model.evidence > even.model.evidence + least:
                     even, reflection = direct, found
-    constant = even.model
-    on = even.blocks
+    constant, on = even.model, even.blocks
     accelerated = fitted(on, even.summit, ACCELERATED, known, even.beside).model
     fixed = constant if constant.evidence > accelerated.evidence - DECISIVE else accelerated
     alone = Choice(

@@ -46,6 +46,9 @@ from wayside.measure.swell import swells
 from wayside.measure.windows import two_window, window_places
 from wayside.sound.recording import Recording
 
+Asked = Callable[[Sound, Refined], bool]
+"""Whether what was refined in a sound, a tread's series of it, may be heard of both wheels."""
+
 SIGHTING = 12.0
 FALSE_ALARM_RATE = 0.005
 LEAST_LENGTH_S = 0.3
@@ -53,9 +56,6 @@ TRIED = 4
 # a glide fainter than this is asked whether a gust made it, or a voice (nats)
 FAINT = 300.0
 ENOUGH_FRAMES = 24
-Asked = Callable[[Sound, Refined], bool]
-"""Whether what was refined in a sound, a tread's series of it, may be heard of both wheels."""
-
 # a wheel's phase that strays by more, as a share of half the shift, was not kept
 MOST_STRAY = 0.2
 

@@ -66,11 +66,15 @@ def _eased(share: FloatArray) -> FloatArray:
 
 
 def _sound(
-    monkeypatch: pytest.MonkeyPatch, even_s: tuple[float, float], p: PassBy = P, seed: int = 1
+    monkeypatch: pytest.MonkeyPatch,
+    even_s: tuple[float, float],
+    p: PassBy = P,
+    seed: int = 1,
+    **source: float,
 ) -> np.ndarray:
     motion = Ridden(p, even_s=even_s)
     monkeypatch.setattr(rendering, "source_motion", lambda source, index, seed: motion)
-    scene = Scene((Source(p, (1.0, 0.5)),), LENGTH_S, RATE, background=Background(15.0))
+    scene = Scene((Source(p, (1.0, 0.5), **source),), LENGTH_S, RATE, background=Background(15.0))
     return rendering.render(scene, seed)[:, 0]
 
 
@@ -195,11 +199,7 @@ def test_a_braking_hum_is_not_looked_through_for_a_second_bicycle(
 ) -> None:
     """Its pitch falls to nothing after the pass, which took a minute to be refused."""
     p = P.with_(source_hz=410.0, speed_tied=True)
-    motion = Ridden(p, even_s=(-2.0, 1.5))
-    monkeypatch.setattr(rendering, "source_motion", lambda source, index, seed: motion)
-    source = Source(p, (1.0, 0.6, 0.5), coherence_s=0.3)
-    scene = Scene((source,), LENGTH_S, RATE, background=Background(20.0))
-    samples = rendering.render(scene, 5)[:, 0]
+    samples = _sound(monkeypatch, (-2.0, 1.5), p, 5, coherence_s=0.3)
     asked: list[bool] = []
 
     def both(sound: Sound, series: Refined) -> bool:
