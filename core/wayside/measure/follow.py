@@ -9,7 +9,7 @@ from wayside.measure.ladder import drifts, edges_of
 from wayside.measure.result import Track
 from wayside.physics.passby import PassBy
 
-MOST_FRAMES = 400
+MOST_FRAMES, ENOUGH_FRAMES = 400, 24
 TRUSTED_HZ_SHARE = 0.02
 HOLLOW = 0.02
 
@@ -40,6 +40,20 @@ def follow(blocks: Blocks, p: PassBy, frame_s: float, pulsed: bool = False) -> T
     keep = ~silent & (u < TRUSTED_HZ_SHARE * base) & (np.abs(shift) < near)
     level = _level_db(power, blocks)
     return Track(times[keep], (base + shift)[keep], u[keep], level[keep])
+
+
+def track_of(blocks: Blocks, p: PassBy, pulsed: bool = False) -> tuple[Track, float]:
+    """Return the pitch in frames that suit the pass, and how long they are (s).
+
+    Fainter tones need longer frames to be followed.
+    """
+    crossing = p.closest_m / p.speed_mps
+    frame_s = max(float(np.clip(0.15 * crossing, 0.02, 0.25)), 4.0 / p.source_hz)
+    track = follow(blocks, p, frame_s, pulsed)
+    while track.times_s.size < ENOUGH_FRAMES and frame_s < 0.5 * crossing:
+        frame_s *= 2.0
+        track = follow(blocks, p, frame_s, pulsed)
+    return track, frame_s
 
 
 def faintest_db(blocks: Blocks, frame_s: float) -> float:

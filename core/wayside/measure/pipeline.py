@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,18 +10,20 @@ from numpy.linalg import LinAlgError
 
 from wayside.errors import InputError
 from wayside.jobs import QUIET, Job
+from wayside.measure.asked import BY_KIND, Asked, Both, loud_tyre, never
 from wayside.measure.assemble import as_fit
 from wayside.measure.autogain import unlevelled
 from wayside.measure.bicycle import BEATS_DB, FARTHEST_M, FASTEST_MPS, both_wheels, strayed_db
 from wayside.measure.channel_words import told_by_channels
 from wayside.measure.fitted import DECISIVE, Choice, ModelFit
-from wayside.measure.follow import faintest_db, follow
+from wayside.measure.follow import faintest_db, track_of
 from wayside.measure.gusts import gustiness, heard_alone
 from wayside.measure.hunt import Sighting, hunt, sound_between, straightened
 from wayside.measure.models import fit_models
 from wayside.measure.motion import to_vector
 from wayside.measure.options import SOURCE_KINDS, MeasureOptions
 from wayside.measure.others import Band, with_others
+from wayside.measure.outset import level_is_even
 from wayside.measure.phasefit import Priors
 from wayside.measure.readings import (
     KEPT_SHARE,
@@ -37,17 +38,21 @@ from wayside.measure.reasons import why_nothing, why_rejected
 from wayside.measure.refine import LostError, Refined, Sound, near_of, span_of
 from wayside.measure.remarks import limits_of, warnings_of
 from wayside.measure.result import Detection, Measurement, Track, TwoWindow
-from wayside.measure.shape import COMES_AND_GOES, OPEN, Shape, judge_shape
+from wayside.measure.shape import (
+    BEATS,
+    COMES_AND_GOES,
+    ELSEWHERE,
+    OPEN,
+    UNFOLLOWED,
+    Shape,
+    judge_shape,
+)
 from wayside.measure.snatches import in_snatches
 from wayside.measure.staging import FAST_MPS, may_be_treads
 from wayside.measure.steady import kept_steady
 from wayside.measure.stereo import refined_in
-from wayside.measure.swell import swells
 from wayside.measure.windows import two_window, window_places
 from wayside.sound.recording import Recording
-
-Asked = Callable[[Sound, Refined], bool]
-"""Whether what was refined in a sound, a tread's series of it, may be heard of both wheels."""
 
 SIGHTING = 12.0
 FALSE_ALARM_RATE = 0.005
@@ -55,9 +60,10 @@ LEAST_LENGTH_S = 0.3
 TRIED = 4
 # a glide fainter than this is asked whether a gust made it, or a voice (nats)
 FAINT = 300.0
-ENOUGH_FRAMES = 24
 # a wheel's phase that strays by more, as a share of half the shift, was not kept
 MOST_STRAY = 0.2
+# what nobody said is a bicycle must have a speed of at least so many uncertainties
+BICYCLE_IN_U = 3.0
 
 
 @dataclass(frozen=True)
@@ -86,7 +92,7 @@ def measure(
     options: MeasureOptions | None = None,
     job: Job = QUIET,
     others: bool = True,
-    both: Asked = lambda sound, series: True,
+    both: Asked | None = None,
 ) -> Measurement:
     """Find and measure the pass-by in a recording.
 
@@ -100,9 +106,9 @@ def measure(
         Progress and cancellation.
     others : bool
         Whether to look for further passes, which are told in a warning each.
-    both : callable
+    both : callable, optional
         Whether a hum whose phase cannot be followed may be that of both wheels of a bicycle,
-        see `Asked`.
+        see `Asked`; if not given, what is told to be a wheel may, and what rises and falls.
 
     Returns
     -------
@@ -117,6 +123,8 @@ def measure(
         If the job was cancelled.
     """
     options = options or MeasureOptions()
+    if both is None:
+        both = BY_KIND[options.source_kind]
     start, stop = _stretch(recording, options)
     _check(recording, options)
     sightings = hunt(
@@ -150,7 +158,7 @@ def measure(
             within = replace(within, band_hz=band)
         # a tone beside the first is told in a sentence: for that one phase has to do, as it has
         # for what does not rise and fall beside it, which is how riders get up speed and brake
-        both = swells if band is None else _never
+        both = loud_tyre if band is None else never
         return measure(recording, within, Job(cancelled=job.cancelled), others=False, both=both)
 
     tyres = chosen.choice.wheels is not None
@@ -176,6 +184,7 @@ def _look_at(
     their phase: what explains less than a reading that was refused does not mend it.
     """
     c, tone = options.sound_speed.value, options.source_kind == "tone"
+    untold = options.source_kind == "unknown"
     rejected: list[str] = []
     chosen: Found | None = None
     best = max(s.evidence for s in sightings)
@@ -200,6 +209,7 @@ def _look_at(
     most = max((f[1].gain for f in followed), default=0.0)
     refused: list[Refined] = []
     mimics: list[Refined] = []
+    fitted = False
     best = max((f[1].glide_gain for f in followed), default=best)
     followed = best_first(followed)
     treads = as_series(followed)
@@ -211,31 +221,31 @@ def _look_at(
             continue
         if shadowed(refined, refused) or part_of_mimic(refined, mimics):
             continue
-        try:
-            # of what may be a wheel the first to be refused is asked for both wheels anyway
-            asked = options.source_kind != "tone" and both(sound, series)
+        fault, asked = ELSEWHERE, Both.NOT
+        if not level_is_even(sound, refined):
+            asked = both(sound, series)
+            # of what is likely a wheel the first is asked for both wheels anyway
+            anyway = asked is Both.LIKELY and not fitted
             part = job.part(0.7, 0.95)
-            found = _followed(refined, series, sound, options, asked, asked and not refused, part)
-        except LinAlgError:
-            rejected.append(why_rejected(sighting, "its phase cannot be followed"))
-            continue
-        if found.shape.faults:
-            fault = found.shape.faults[0]
-            mimic = fault not in OPEN
-            rejected.insert(len(refused), why_rejected(sighting, fault, mimic))
-            refused.append(refined)
-            if mimic:
-                mimics.append(refined)
-            if len(refused) == TRIED:
+            try:
+                found = _followed(refined, series, sound, options, bool(asked), anyway, part)
+            except LinAlgError:
+                tyre = untold and bool(asked)
+                rejected.append(why_rejected(sighting, UNFOLLOWED, tyre=tyre))
+                continue
+            if not found.shape.faults:
+                chosen = found
                 break
-        else:
-            chosen = found
+            fitted, fault = True, found.shape.faults[0]
+        mimic = fault not in OPEN
+        tyre = untold and bool(asked) and fault != BEATS
+        rejected.insert(len(refused), why_rejected(sighting, fault, mimic, tyre))
+        refused.append(refined)
+        if mimic:
+            mimics.append(refined)
+        if len(refused) == TRIED:
             break
     return _Look(chosen, tuple(rejected), best, most)
-
-
-def _never(sound: Sound, series: Refined) -> bool:
-    return False
 
 
 def _stretch(recording: Recording, options: MeasureOptions) -> tuple[float, float]:
@@ -299,15 +309,13 @@ def _followed(
 ) -> Found:
     """Return the fits of one reading, judged.
 
-    Of one that is refused, `anyway` asks for both wheels of what is told to be one, and of what
-    may be one that rises and falls as it passes; `series` is the reading as that of a tread.
+    Of one that is refused, `anyway` asks for both wheels; `series` is the reading as that of a
+    tread.
     """
     priors, kind = Priors.from_options(options), options.source_kind
     told = kind != "unknown"
-    if anyway and not told:
-        # then both wheels are asked for as of one that is told
-        anyway = may_be_treads(series.passby.source_hz, FASTEST_MPS) and swells(sound, series)
-        both = both and not anyway
+    # what nobody told is asked once, as what is told to be a wheel
+    both = both and (told or not anyway)
     found = None
     try:
         choice = fit_models(sound, refined, kind, priors, both, job.part(0.0, 0.5))
@@ -349,8 +357,8 @@ def _as_bicycle(
 ) -> Found | None:
     """Return the fit of both wheels, None where there is none or it is no passing.
 
-    What nobody said is a bicycle has to be as slow and as near as one; a pitch of its `own` stays
-    beside it where the sound cannot decide.
+    What nobody said is a bicycle has to be as slow and as near as one, its speed known; a pitch
+    of its `own` stays beside it where the sound cannot decide.
     """
     try:
         pair = both_wheels(sound, refined, priors, None, True, job, anyway=True, told=told)
@@ -359,7 +367,8 @@ def _as_bicycle(
         return None
     p = pair.fits[0].passby
     near = p.speed_mps < FASTEST_MPS and p.closest_m < FARTHEST_M
-    ridden = near and may_be_treads(p.source_hz, p.speed_mps)
+    known = p.speed_mps > BICYCLE_IN_U * pair.fits[0].u(1)
+    ridden = near and known and may_be_treads(p.source_hz, p.speed_mps)
     if found.shape.faults or not (told or ridden):
         return None
     assert pair.wheels is not None
@@ -373,16 +382,8 @@ def _judged(refined: Refined, sound: Sound, choice: Choice, told: bool) -> Found
     for one in choice.fits:
         if not np.all(np.isfinite(to_vector(one.passby))):
             raise LinAlgError
-    p = choice.fits[0].passby
-    crossing = p.closest_m / p.speed_mps
-    frame = float(np.clip(0.15 * crossing, 0.02, 0.25))
-    frame = max(frame, 4.0 / p.source_hz)
-    pulsed = choice.pulses is not None
-    track = follow(choice.blocks, p, frame, pulsed)
-    while track.times_s.size < ENOUGH_FRAMES and frame < 0.5 * crossing:
-        # fainter tones need longer frames to be followed
-        frame *= 2.0
-        track = follow(choice.blocks, p, frame, pulsed)
+    p, pulsed = choice.fits[0].passby, choice.pulses is not None
+    track, frame = track_of(choice.blocks, p, pulsed)
     heard = unlevelled(track, near_of(sound, p), p)
     faintest = faintest_db(choice.blocks, frame)
     shape = judge_shape(choice.fits[0], heard, faintest, pulsed, choice.wheels, told)

@@ -19,15 +19,27 @@ def why_nothing(sightings: list[Sighting]) -> str:
     return "No pass-by found: no tone glides down clearly enough above the background."
 
 
-def why_rejected(sighting: Sighting, fault: str, mimic: bool = False) -> str:
-    """Return why a sighting is no pass-by: a clause says what is wrong with it."""
+def why_rejected(sighting: Sighting, fault: str, mimic: bool = False, tyre: bool = False) -> str:
+    """Return why a sighting is no pass-by: a clause says what is wrong with it.
+
+    Of what may be a `tyre`, but was not told to be one, it says that telling it may help.
+    """
     glide = sighting.candidate
+    pitch_hz, time_s = f"{glide.alpha_hz:.0f}", f"{glide.tc:.1f}"
+    if mimic and tyre:
+        return (
+            f"No pass-by found: a pitch near {pitch_hz} Hz mimics a passing source around "
+            f"{time_s} s, but {fault}. If it is the hum of a wheel, say so: then both of a "
+            "bicycle's are looked for."
+        )
     if mimic:
         return (
-            f"No pass-by found: a pitch near {glide.alpha_hz:.0f} Hz mimics a passing source "
-            f"around {glide.tc:.1f} s, but {fault}."
+            f"No pass-by found: a pitch near {pitch_hz} Hz mimics a passing source around "
+            f"{time_s} s, but {fault}."
         )
-    return (
-        f"No pass-by found: a pitch near {glide.alpha_hz:.0f} Hz falls around "
-        f"{glide.tc:.1f} s, but {fault}."
-    )
+    if tyre:
+        return (
+            f"No pass-by found: a pitch near {pitch_hz} Hz falls around {time_s} s, but {fault}. "
+            "If it is the hum of a wheel, say so: then both of a bicycle's are looked for."
+        )
+    return f"No pass-by found: a pitch near {pitch_hz} Hz falls around {time_s} s, but {fault}."

@@ -47,8 +47,9 @@ MOST_RESIDUAL_SHARE, MOST_LASTING_SHARE = 0.22, 0.33
 # frames are clear whose own uncertainty is less than this share of half the shift
 CLEAR_SHARE = 0.2
 LEAST_SPEED_IN_U = 2.0
-# a passing whose time is open by more crossing times was not heard
-MOST_UNDATED_CROSSINGS = 2.0
+# a passing whose time is open by more crossing times was not heard; a phase that is kept may tell
+# of one that the recording leaves out, but not of one at any time
+MOST_UNDATED_CROSSINGS = {"coherent": 10.0, "incoherent": 2.0}
 # a rise and fall of level this close to 1/r speaks for a passing source by itself, even if
 # its pitch wavers about the curve
 TELLING_CORRELATION, TELLING_SLOPE = 0.92, (0.3, 1.5)
@@ -101,6 +102,7 @@ BRIEF = "the tone is heard too briefly to tell the shape of its fall"
 RUNS_DOWN = "its pitch changes by itself far more than by passing, as that of an engine does"
 STANDSTILL = "its speed stays too open to tell it from an engine at standstill"
 BEATS = "it beats as the hum of two tyres does; say that it is a wheel to have it measured"
+UNFOLLOWED = "its phase cannot be followed"
 # faults that leave it open whether it was a passing source
 OPEN = (UNSURE, UNDATED, BRIEF, STANDSTILL, BEATS)
 
@@ -426,14 +428,13 @@ def _strays(seen: Seen) -> str:
 
 
 def _undated(seen: Seen) -> str:
-    p = seen.model.passby
-    undated = seen.model.u(3) * p.speed_mps > MOST_UNDATED_CROSSINGS * p.closest_m
-    return UNDATED if undated and not seen.coherent else ""
+    p, most = seen.model.passby, MOST_UNDATED_CROSSINGS[seen.model.method]
+    return UNDATED if seen.model.u(3) * p.speed_mps > most * p.closest_m else ""
 
 
 # in the order in which they are named
 OF_THE_FIT: tuple[Rule, ...] = (_out_of_reach, _unsure)
-RULES_IN_FEW_FRAMES: tuple[Rule, ...] = (_beyond, *OF_THE_FIT, _too_brief)
+RULES_IN_FEW_FRAMES: tuple[Rule, ...] = (_beyond, *OF_THE_FIT, _too_brief, _undated)
 FIRST: tuple[Rule, ...] = (
     _too_fast,
     *OF_THE_FIT,

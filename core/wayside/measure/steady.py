@@ -38,6 +38,8 @@ MOST_SCATTER = 4.0
 # a speed that differs by less is the wavering of one who keeps to it; a fall of the phase by less
 # (cycles) over a crossing time, and no less than so long (s), tells of none
 OTHER_SPEED, OTHER_CYCLES, LEAST_S = 0.05, 0.25, 0.3
+# nobody gets up speed, passes and brakes within so short a time (s)
+LEAST_STRETCH_S = 1.0
 # each stretch is refined in, and tried once more
 TURNS = 2
 
@@ -84,7 +86,7 @@ def kept_steady(
 def steady_stretch(sound: Sound, found: Refined) -> tuple[float, float] | None:
     """Return the times between which the phase keeps to one curve (s), less a crossing time.
 
-    None where it does so throughout, or nowhere. A departure begins before it is seen.
+    None where it does so throughout, or nowhere for long. A departure begins before it is seen.
 
     Parameters
     ----------
@@ -137,7 +139,8 @@ def steady_stretch(sound: Sound, found: Refined) -> tuple[float, float] | None:
         start = float(times[min(first + behind, inner[0])]) - 0.5 * block
     if np.any(other[max(0, last - behind) :]):
         stop = float(times[max(last - 1 - behind, inner[-1])]) + 0.5 * block
-    return None if (start, stop) == (sound.start_s, sound.stop_s) else (start, stop)
+    whole = (start, stop) == (sound.start_s, sound.stop_s)
+    return None if whole or stop - start < LEAST_STRETCH_S else (start, stop)
 
 
 @dataclass(frozen=True)

@@ -30,10 +30,12 @@ EARLIER_S, STEPS, REACH = 1.0, 5, 4.0
 # and how often the steps are halved about the best of them
 HALVINGS = 2
 LEAST_FRAMES, TURNS = 12, 5
-# a swell follows distance so closely, is so high and strays by no more (dB)
-LEAST_CORRELATION, LEAST_RANGE_DB, MOST_STRAY_DB = 0.85, 6.0, 2.2
+# a swell follows distance so closely, is so high and strays by no more (dB, or of its height)
+LEAST_CORRELATION, LEAST_RANGE_DB, MOST_STRAY_DB, MOST_STRAY_SHARE = 0.85, 6.0, 2.2, 0.28
 # by so much it rises before and falls after, more than so many crossing times from the passing
 LEAST_RISE_DB, AWAY = 3.0, 1.2
+# one that may do so rises by so much less, and follows so closely
+MAY, MAY_CORRELATION = 2.0 / 3.0, 0.7
 
 
 @dataclass(frozen=True)
@@ -61,16 +63,19 @@ class Swell:
         """Whether it speaks for a passing source."""
         return (
             self.correlation > LEAST_CORRELATION
-            and self.range_db > LEAST_RANGE_DB
-            and self.stray_db < MOST_STRAY_DB
-            and min(self.before_db, self.after_db) > LEAST_RISE_DB
+            and self._rises(1.0)
+            and self.stray_db < max(MOST_STRAY_DB, MOST_STRAY_SHARE * self.range_db)
         )
 
+    @property
+    def may_pass(self) -> bool:
+        """Whether it does not speak against one."""
+        return self.correlation > MAY_CORRELATION and self._rises(MAY)
 
-def swells(sound: Sound, refined: Refined) -> bool:
-    """Whether the level speaks for a passing source; see `swell_of`."""
-    swell = swell_of(sound, refined)
-    return swell is not None and swell.passes
+    def _rises(self, share: float) -> bool:
+        """Whether it is so high, and higher than to either side, by a share of what is asked."""
+        sides = min(self.before_db, self.after_db)
+        return self.range_db > share * LEAST_RANGE_DB and sides > share * LEAST_RISE_DB
 
 
 def swell_of(sound: Sound, refined: Refined) -> Swell | None:

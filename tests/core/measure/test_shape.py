@@ -190,6 +190,17 @@ def test_a_wavering_passing_whose_time_is_open_was_not_heard(u_s: float, dated: 
     assert UNDATED not in judge_shape(replace(model, method="coherent"), track, -60.0).faults
 
 
+def test_a_phase_that_is_kept_may_tell_of_a_passing_left_out_but_not_of_one_at_any_time() -> None:
+    kept = replace(_incoherent((0.2, 1.0, 0.4, 3.0, 0.05)), method="coherent")
+    whole = _track(kept.passby)
+    # a third of a second to cross its distance; three frames are left, too few to tell a level
+    few = Track(*(x[:3] for x in (whole.times_s, whole.pitch_hz, whole.u_hz, whole.level_db)))
+    open_ = replace(kept, covariance=np.diag(np.square((0.2, 1.0, 0.4, 4.0, 0.05))))
+    for track in (whole, few):
+        assert judge_shape(kept, track, -60.0).faults == ()
+        assert judge_shape(open_, track, -60.0).faults == (UNDATED,)
+
+
 def test_nothing_fast_passes_a_hand_s_breadth_away() -> None:
     covariance = np.diag(np.square((0.02, 0.2, 0.15, 0.01, 0.01)))
     for closest_m, possible in ((0.22, False), (0.5, True)):

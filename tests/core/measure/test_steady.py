@@ -14,6 +14,7 @@ from tests.core.measure.recordings import SOUND_SPEED, options
 
 from wayside.jobs import QUIET
 from wayside.listen.steadiness import constant_speed_test
+from wayside.measure.asked import Both, loud_tyre
 from wayside.measure.comb import Comb
 from wayside.measure.hunt import Sighting
 from wayside.measure.pipeline import measure
@@ -21,7 +22,6 @@ from wayside.measure.refine import Refined, Sound
 from wayside.measure.result import Measurement
 from wayside.measure.search import Candidate
 from wayside.measure.steady import kept_steady, steady_stretch
-from wayside.measure.swell import swells
 from wayside.physics.passby import FloatArray, PassBy
 from wayside.simulate import render as rendering
 from wayside.simulate.motion import Motion
@@ -200,10 +200,10 @@ def test_a_braking_hum_is_not_looked_through_for_a_second_bicycle(
     """Its pitch falls to nothing after the pass, which took a minute to be refused."""
     p = P.with_(source_hz=410.0, speed_tied=True)
     samples = _sound(monkeypatch, (-2.0, 1.5), p, 5, coherence_s=0.3)
-    asked: list[bool] = []
+    asked: list[Both] = []
 
-    def both(sound: Sound, series: Refined) -> bool:
-        asked.append(swells(sound, series))
+    def both(sound: Sound, series: Refined) -> Both:
+        asked.append(loud_tyre(sound, series))
         return asked[-1]
 
     # what lies beyond the pass, as it is looked at for a further one
