@@ -26,7 +26,8 @@ from wayside.measure.phases import track_phase
 from wayside.measure.refine import Sound
 from wayside.measure.reflection import REFLECTED, find_reflection
 from wayside.measure.result import Fit, FloatArray
-from wayside.measure.unrest import LinearData, estimate, least_squares
+from wayside.measure.unrest import LinearData, least_squares
+from wayside.measure.unrestsize import estimate
 from wayside.physics.passby import PassBy
 
 FREE = (0, 1, 2, 3, 4)

@@ -24,10 +24,10 @@ from wayside.measure.unrest import (
     MEAN_OVER,
     LinearData,
     Unrest,
-    estimate,
     least_squares,
     mean_speed,
 )
+from wayside.measure.unrestsize import estimate
 from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
 

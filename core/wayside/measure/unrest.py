@@ -1,4 +1,4 @@
-"""Covariance of the source phase's own unrest, and its size by restricted likelihood.
+"""Covariance of the source phase's own unrest, and the fit under it.
 
 Six kinds of unrest, each switched on only when the data ask for it: *walk*, a random walk of
 phase (a line of Lorentzian shape); *wobble*, a slow modulation of the source's frequency that
@@ -7,7 +7,8 @@ place the source has got to (none at the passing itself); *sway*, a phase error 
 bounded; *echo*, one that depends on where the source is, as interference with the reflection
 from the ground does: the path difference goes with 1/r (Matérn 5/2 in d/r); *jitter*, one that
 is another from block to block, as a sound coder's noise makes it. Sizes maximise the
-restricted likelihood (Patterson and Thompson 1971, *Biometrika* 58, 545).
+restricted likelihood (Patterson and Thompson 1971, *Biometrika* 58, 545), see
+`wayside.measure.unrestsize`.
 
 Where the speed wavers, the speed given is the mean over two crossing times d/v to either side
 of the passing; what the waver added to it just then is predicted from the phases with it
@@ -16,36 +17,24 @@ of the passing; what the waver added to it just then is predicted from the phase
 
 from __future__ import annotations
 
-import itertools
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 from numpy.linalg import LinAlgError
 from scipy.linalg.lapack import dpotrf, dpotrs, dtrtrs
-from scipy.optimize import minimize
 
-from wayside.jobs import QUIET as IDLE
-from wayside.jobs import Job
 from wayside.measure.pairs import Pairs
 
 FloatArray = npt.NDArray[np.float64]
 
-# a component must buy this many nats of likelihood
-PRICE = 4.0
-FASTEST_WOBBLE_S = 0.15
-# no vehicle changes its speed faster
-FASTEST_WAVER_S = 0.3
 # the speed that is stated is the mean over so many crossing times to either side of the passing
 MEAN_OVER = 2.0
 # a mean speed further off than so many standard deviations is not predicted but invented
 MOST_WAVER = 4.0
 # the phase of a sum of two waves is at most a quarter of a cycle off that of the stronger
 MOST_BOUNDED = 0.25
-WORST = 1e12
-# adjusting a component has been seen to gain a few nats over its best rough guess
-HOPE = 6.0
 
 
 @dataclass(frozen=True)
@@ -278,7 +267,7 @@ def mean_speed(data: LinearData, unrest: Unrest, fit: LinearFit) -> Mean:
     way = way_covariance(ends, data.since_s, unrest)
     shared = data.lever * (way[1] - way[0]) / (2.0 * data.reach_s)
     variance = float(_spread(np.array(2.0 * data.reach_s), unrest)) / (2.0 * data.reach_s) ** 2
-    root = _root(covariance_of(data, unrest))
+    root = root_of(covariance_of(data, unrest))
     stack = np.column_stack([data.design, data.cycles - data.design @ fit.step, shared])
     white = _solved(root, stack)
     pull = white[:, -1]
@@ -298,7 +287,7 @@ def mean_speed(data: LinearData, unrest: Unrest, fit: LinearFit) -> Mean:
 def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
     """Solve the linear model under the given unrest."""
     if unrest.any:
-        root = _root(covariance_of(data, unrest))
+        root = root_of(covariance_of(data, unrest))
         white = _solved(root, data.stack)
         logdet = 2.0 * float(np.sum(np.log(root.diagonal())))
     else:
@@ -323,7 +312,7 @@ def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
     return LinearFit(step, covariance, -0.5 * (float(rest @ rest) + logdet))
 
 
-def _root(v: FloatArray) -> FloatArray:
+def root_of(v: FloatArray) -> FloatArray:
     """Return the lower Cholesky factor, with a touch of noise where rounding needs it."""
     for touch in (0.0, 1e-10, 1e-7):
         diagonal = _diagonal(v)
@@ -340,139 +329,3 @@ def _solved(root: FloatArray, rows: FloatArray) -> FloatArray:
     if failed:
         raise LinAlgError("the phase covariance is not positive definite")
     return np.asarray(white)
-
-
-def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> Unrest:
-    """Return the unrest the data ask for, components let in one by one.
-
-    With `start`, its components are only adjusted. The waver of a wheel stays as it is there:
-    one pass rarely shows it (see `wayside.measure.doubt`).
-    """
-    if start is not None:
-        return _adjusted(data, start, job) if _names(data, start) else start
-    best = QUIET
-    value = _value(data, best)
-    options = _openings(data)
-    for _ in range(2):
-        trials = []
-        for kind, guesses in options.items():
-            if _on(best, kind):
-                continue
-            values = [_value(data, replace(best, **guess)) for guess in guesses]
-            price = _price(kind)
-            if max(values) < value + price - HOPE:
-                continue
-            trial = _adjusted(data, replace(best, **guesses[int(np.argmax(values))]), job)
-            trials.append((_value(data, trial) - price, trial))
-        if not trials:
-            break
-        top = max(trials, key=lambda item: item[0])
-        if top[0] <= value:
-            break
-        value, best = top
-    return best
-
-
-def _price(kind: str) -> float:
-    return PRICE if kind in ("walk", "jitter") else PRICE + 2.0
-
-
-def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
-    walk = [{"walk": 10.0**e} for e in (-7, -5, -4, -3, -2, -1, 0)]
-    if data.tied:
-        # a pattern's frequency is its speed; beside its walk nothing bounded can be told
-        return {"walk": walk}
-    quiet = float(np.median(data.noise))
-    gap = data.gap_s
-    return {
-        "walk": walk,
-        "wobble": [
-            {"wobble_hz": 10.0**e, "wobble_s": tau}
-            for e, tau in itertools.product((-2, -1, 0), (0.25, 1.0))
-        ],
-        "sway": [
-            {"sway": s, "sway_s": tau}
-            for s, tau in itertools.product((np.sqrt(quiet), 0.003, 0.03), (0.05, 0.25))
-        ],
-        "jitter": [{"jitter": s * quiet * gap} for s in (0.3, 3.0, 30.0, 300.0)],
-        "echo": [
-            {"echo": s, "echo_span": span}
-            for s, span in itertools.product((0.01, 0.05), (0.15, 0.5))
-        ],
-        "waver": [
-            {"waver": w, "waver_s": tau}
-            for w, tau in itertools.product((0.001, 0.004, 0.012), (0.4, 1.5))
-        ],
-    }
-
-
-def _on(unrest: Unrest, kind: str) -> bool:
-    return float(getattr(unrest, "wobble_hz" if kind == "wobble" else kind)) > 0
-
-
-def _value(data: LinearData, unrest: Unrest) -> float:
-    try:
-        return least_squares(data, unrest).loglik - _pull(unrest)
-    except LinAlgError:
-        return -WORST
-
-
-def _pull(unrest: Unrest) -> float:
-    """Hold correlation times the data do not decide near half a second (and a fifth)."""
-    total = 0.0
-    if unrest.wobble_hz > 0:
-        total += 0.5 * float(np.log(unrest.wobble_s / 0.5) / 0.8) ** 2
-    if unrest.waver > 0:
-        total += 0.5 * float(np.log(unrest.waver_s / 1.0) / 0.6) ** 2
-    if unrest.sway > 0:
-        total += 0.5 * float(np.log(unrest.sway_s / 0.15) / 0.8) ** 2
-    if unrest.echo > 0:
-        total += 0.5 * float(np.log(unrest.echo_span / 0.3) / 0.8) ** 2
-    return total
-
-
-def _names(data: LinearData, start: Unrest) -> list[str]:
-    names = ["walk"] if start.walk > 0 else []
-    names += ["wobble_hz", "wobble_s"] if start.wobble_hz > 0 else []
-    names += ["waver", "waver_s"] if start.waver > 0 and not data.tied else []
-    names += ["sway", "sway_s"] if start.sway > 0 else []
-    names += ["echo", "echo_span"] if start.echo > 0 else []
-    names += ["jitter"] if start.jitter > 0 else []
-    return names
-
-
-def _adjusted(data: LinearData, start: Unrest, job: Job) -> Unrest:
-    names = _names(data, start)
-
-    def unpack(h: FloatArray) -> Unrest:
-        values = np.exp(np.clip(h, -25.0, 8.0))
-        found = {n: float(x) for n, x in zip(names, values, strict=True)}
-        if "wobble_s" in found:
-            # faster than this it is a walk by another name
-            found["wobble_s"] = max(found["wobble_s"], FASTEST_WOBBLE_S)
-        for bounded in ("sway", "echo"):
-            if bounded in found:
-                found[bounded] = min(found[bounded], MOST_BOUNDED)
-        if "waver_s" in found:
-            found["waver_s"] = max(found["waver_s"], FASTEST_WAVER_S)
-        return replace(start, **found)
-
-    first = np.log([getattr(start, n) for n in names])
-    simplex = np.vstack([first, *(first + 0.7 * np.eye(len(names)))])
-
-    def cost(h: FloatArray) -> float:
-        job.check()
-        return -_value(data, unpack(h))
-
-    found = minimize(
-        cost,
-        first,
-        method="Nelder-Mead",
-        options={
-            "maxfev": 22 * len(names),
-            "xatol": 0.08,
-            "fatol": 0.05,
-            "initial_simplex": simplex,
-        },
-    )
-    return unpack(found.x)

@@ -16,11 +16,11 @@ from wayside.measure.unrest import (
     LinearData,
     Unrest,
     covariance_of,
-    estimate,
     least_squares,
     mean_speed,
     way_covariance,
 )
+from wayside.measure.unrestsize import estimate
 from wayside.simulate.render import render
 from wayside.simulate.scene import Background, Scene, Source
 from wayside.sound.recording import Recording
