@@ -123,10 +123,9 @@ def measure(
         If the job was cancelled.
     """
     options = options or MeasureOptions()
-    if both is None:
-        both = BY_KIND[options.source_kind]
     start, stop = _stretch(recording, options)
     _check(recording, options)
+    both = both or BY_KIND[options.source_kind]
     sightings = hunt(
         recording, start, stop, options.band_hz, options.sound_speed.value, job.part(0.0, 0.4)
     )

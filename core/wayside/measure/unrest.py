@@ -211,15 +211,15 @@ def covariance_of(data: LinearData, unrest: Unrest) -> FloatArray:
             - data.lag_s.spread(np.exp(-data.lag_s.distances / tau))
         )
     if unrest.waver > 0:
-        alone, lag = _spread(data.since_s, unrest), data.emitted_lag_s
-        way = _shared(alone, alone, lag.spread(_spread(lag.distances, unrest)))
+        alone, lag = way_variance(data.since_s, unrest), data.emitted_lag_s
+        way = _shared(alone, alone, lag.spread(way_variance(lag.distances, unrest)))
         v = v + data.lever[:, None] * way * data.lever[None, :]
     if unrest.sway > 0:
         lag = data.lag_s
-        v = v + lag.spread(unrest.sway**2 * _smooth(lag.distances / unrest.sway_s))
+        v = v + lag.spread(unrest.sway**2 * smooth(lag.distances / unrest.sway_s))
     if unrest.echo > 0:
         apart = data.apart
-        v = v + apart.spread(unrest.echo**2 * _smooth(apart.distances / unrest.echo_span))
+        v = v + apart.spread(unrest.echo**2 * smooth(apart.distances / unrest.echo_span))
     # each phase is a mean over its block, whose walk is a sixth of a block less spread out
     _diagonal(v)[:] += data.noise - unrest.walk * gap / 6.0 + unrest.jitter / gap
     return np.asarray(v)
@@ -230,13 +230,13 @@ def _diagonal(v: FloatArray) -> FloatArray:
     return v.reshape(-1)[:: v.shape[0] + 1]
 
 
-def _smooth(lag: FloatArray) -> FloatArray:
+def smooth(lag: FloatArray) -> FloatArray:
     """Return the Matérn 5/2 correlation at lags in units of the correlation time."""
     h = np.sqrt(5.0) * lag
     return np.asarray((1.0 + h + h * h / 3.0) * np.exp(-h))
 
 
-def _spread(lag_s: FloatArray, unrest: Unrest) -> FloatArray:
+def way_variance(lag_s: FloatArray, unrest: Unrest) -> FloatArray:
     """Return the variance of the way gained in `lag_s` (in seconds' ways, squared).
 
     The speed has the covariance (1 + a t) exp(-a t) (Matérn 3/2: forces may jump, the speed
@@ -250,8 +250,8 @@ def _spread(lag_s: FloatArray, unrest: Unrest) -> FloatArray:
 
 def way_covariance(one_s: FloatArray, other_s: FloatArray, unrest: Unrest) -> FloatArray:
     """Return the covariance of the way gained since the passing, shape (n_one, n_other)."""
-    between = _spread(one_s[:, None] - other_s[None, :], unrest)
-    return _shared(_spread(one_s, unrest), _spread(other_s, unrest), between)
+    between = way_variance(one_s[:, None] - other_s[None, :], unrest)
+    return _shared(way_variance(one_s, unrest), way_variance(other_s, unrest), between)
 
 
 def _shared(one: FloatArray, other: FloatArray, between: FloatArray) -> FloatArray:
@@ -266,7 +266,7 @@ def mean_speed(data: LinearData, unrest: Unrest, fit: LinearFit) -> Mean:
     ends = np.array([-data.reach_s, data.reach_s])
     way = way_covariance(ends, data.since_s, unrest)
     shared = data.lever * (way[1] - way[0]) / (2.0 * data.reach_s)
-    variance = float(_spread(np.array(2.0 * data.reach_s), unrest)) / (2.0 * data.reach_s) ** 2
+    variance = float(way_variance(np.array(2.0 * data.reach_s), unrest)) / (2.0 * data.reach_s) ** 2
     root = root_of(covariance_of(data, unrest))
     stack = np.column_stack([data.design, data.cycles - data.design @ fit.step, shared])
     white = _solved(root, stack)
@@ -299,17 +299,23 @@ def least_squares(data: LinearData, unrest: Unrest) -> LinearFit:
     b = np.concatenate([white[:, -1], data.prior_values / data.prior_u])
     logdet += 2.0 * float(np.sum(np.log(data.prior_u)))
     normal = a.T @ a
-    if not np.all(np.isfinite(normal)):
-        raise LinAlgError("the phase or its derivatives are not finite")
-    # called thousands of times a recording: the routines themselves, without what surrounds them
-    factor, failed = dpotrf(normal, lower=1, clean=1)
-    if failed:
-        raise LinAlgError("the phase does not tell the parameters apart")
+    factor = normal_root(normal)
     step = dpotrs(factor, a.T @ b, lower=1)[0]
     rest = b - a @ step
     logdet += 2.0 * float(np.sum(np.log(factor.diagonal())))
     covariance = dpotrs(factor, np.eye(normal.shape[0]), lower=1)[0]
     return LinearFit(step, covariance, -0.5 * (float(rest @ rest) + logdet))
+
+
+def normal_root(normal: FloatArray) -> FloatArray:
+    """Return the lower Cholesky factor of normal equations."""
+    if not np.all(np.isfinite(normal)):
+        raise LinAlgError("the phase or its derivatives are not finite")
+    # called thousands of times a recording: the routine itself, without what surrounds it
+    factor, failed = dpotrf(normal, lower=1, clean=1)
+    if failed:
+        raise LinAlgError("the phase does not tell the parameters apart")
+    return np.asarray(factor)
 
 
 def root_of(v: FloatArray) -> FloatArray:

@@ -11,11 +11,18 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 import numpy.typing as npt
-from numpy.linalg import LinAlgError
-from scipy.linalg.lapack import dpotrf, dpotri, dpotrs
+from scipy.linalg.lapack import dpotri, dpotrs
 
 from wayside.measure.pairs import Pairs
-from wayside.measure.unrest import LinearData, Unrest, covariance_of, root_of
+from wayside.measure.unrest import (
+    LinearData,
+    Unrest,
+    covariance_of,
+    normal_root,
+    root_of,
+    smooth,
+    way_variance,
+)
 
 FloatArray = npt.NDArray[np.float64]
 # the sum of G dV by the logarithm of the size, and by that of the time if there is one
@@ -48,9 +55,7 @@ def likelihood_and_slopes(
         If it cannot be worked out.
     """
     root = root_of(covariance_of(data, unrest))
-    inverse, failed = dpotri(root, lower=1)
-    if failed:
-        raise LinAlgError("the phase covariance is not positive definite")
+    inverse = dpotri(root, lower=1)[0]
     below = np.tril(inverse, -1)
     inverse = below + below.T + np.diag(inverse.diagonal())
     white = inverse @ data.stack
@@ -58,11 +63,7 @@ def likelihood_and_slopes(
     known = data.prior_rows / data.prior_u[:, None]
     values = data.prior_values / data.prior_u
     normal = data.design.T @ w + known.T @ known
-    if not np.all(np.isfinite(normal)):
-        raise LinAlgError("the phase or its derivatives are not finite")
-    factor, failed = dpotrf(normal, lower=1, clean=1)
-    if failed:
-        raise LinAlgError("the phase does not tell the parameters apart")
+    factor = normal_root(normal)
     step = dpotrs(factor, data.design.T @ white[:, -1] + known.T @ values, lower=1)[0]
     rest, off = data.cycles - data.design @ step, values - known @ step
     a = white[:, -1] - w @ step
@@ -115,18 +116,16 @@ def _waver(data: LinearData, unrest: Unrest, g: FloatArray) -> tuple[float, floa
 def _spread_and_slope(lag_s: FloatArray, unrest: Unrest) -> tuple[FloatArray, FloatArray]:
     """Return the variance of the way gained, and its slope by the logarithm of the time."""
     a, h = np.sqrt(3.0) / unrest.waver_s, np.abs(lag_s)
-    e, scale = np.exp(-a * h), 2.0 * unrest.waver**2
-    grown = 2.0 * h / a - 3.0 / a**2 + e * (3.0 / a**2 + h / a)
-    slope = 2.0 * h / a - 6.0 / a**2 + e * (6.0 / a**2 + 4.0 * h / a + h * h)
-    return scale * grown, scale * slope
+    slope = 2.0 * h / a - 6.0 / a**2 + np.exp(-a * h) * (6.0 / a**2 + 4.0 * h / a + h * h)
+    return way_variance(lag_s, unrest), 2.0 * unrest.waver**2 * slope
 
 
 def _bounded(pairs: Pairs, size: float, reach: float, g: FloatArray) -> tuple[float, float]:
-    h = np.sqrt(5.0) * pairs.distances / reach
-    e, by_distance = np.exp(-h), _by_distance(pairs, g)
-    smooth = float(by_distance @ ((1.0 + h + h * h / 3.0) * e))
-    slope = float(by_distance @ (h * h * (1.0 + h) / 3.0 * e))
-    return 2.0 * size**2 * smooth, size**2 * slope
+    lag, by_distance = pairs.distances / reach, _by_distance(pairs, g)
+    h = np.sqrt(5.0) * lag
+    grown = float(by_distance @ smooth(lag))
+    slope = float(by_distance @ (h * h * (1.0 + h) / 3.0 * np.exp(-h)))
+    return 2.0 * size**2 * grown, size**2 * slope
 
 
 def _by_distance(pairs: Pairs, g: FloatArray) -> FloatArray:
