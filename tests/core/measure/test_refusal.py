@@ -86,6 +86,8 @@ def test_a_voice_that_comes_and_goes_is_told_by_its_gaps() -> None:
         ("engine run-down", 32013),
         # its curve left the recording on the way
         ("vibrato", 32015),
+        # half a turn kept to some curve
+        ("vibrato", 99609),
     ],
 )
 def test_recordings_once_taken_for_a_pass_are_refused(kind: str, seed: int) -> None:

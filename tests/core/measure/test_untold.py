@@ -8,14 +8,23 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import cast
 
 import numpy as np
 import pytest
+from numpy.linalg import LinAlgError
 from tests.benchmarks.scenarios import drawn, record, truth
+from tests.core.measure.recordings import HUM as HUM_OF_RECORDINGS
+from tests.core.measure.recordings import options, recorded
 
-from wayside.measure.fitted import ModelFit, Wheels
+from wayside.jobs import QUIET
+from wayside.measure import pipeline
+from wayside.measure.demod import Blocks
+from wayside.measure.fitted import Choice, ModelFit, Wheels
 from wayside.measure.options import MeasureOptions
+from wayside.measure.phasefit import Priors
 from wayside.measure.pipeline import measure
+from wayside.measure.refine import Refined, Sound
 from wayside.measure.result import Track
 from wayside.measure.shape import (
     BEATS,
@@ -25,6 +34,7 @@ from wayside.measure.shape import (
     OPEN,
     RUNS_DOWN,
     STANDSTILL,
+    Shape,
     judge_shape,
 )
 from wayside.measure.unrest import Unrest
@@ -177,3 +187,33 @@ def test_the_windy_sample_is_measured_where_nobody_says_what_sounds() -> None:
     for name in ("speed_mps", "source_hz", "closest_m"):
         quantity = getattr(found.fit, name)
         assert abs(quantity.value - facts[name]["value"]) < 3.0 * quantity.u, name
+
+
+@pytest.mark.parametrize(("u_mps", "found"), [(1.9, True), (2.1, False)])
+def test_a_bicycle_that_nobody_told_of_has_a_speed_known_to_a_third(
+    monkeypatch: pytest.MonkeyPatch, u_mps: float, found: bool
+) -> None:
+    fit = _fit(HUM, (0.02, u_mps, 0.05, 0.01, 0.01))
+    blocks, sound = cast(Blocks, None), Sound(np.zeros(100, np.float32), 100.0, 0.0)
+    pair = Choice((fit,), None, fit, blocks, wheels=Wheels(0.01, 0.001, 1.0, 40.0, 10.0))
+    reading = Refined(HUM, (1, 2), 500.0, 500.0, False, 0.1)
+    judged = pipeline.Found(sound, reading, pair, _track(HUM), Shape((), 1.0, 0.02))
+    monkeypatch.setattr(pipeline, "both_wheels", lambda *_, **__: pair)
+    monkeypatch.setattr(pipeline, "_judged", lambda *_: judged)
+    for told in (False, True):
+        one = pipeline._as_bicycle(reading, sound, Priors(), told, None, QUIET)
+        assert (one is not None) is (found or told)
+
+
+@pytest.mark.parametrize("kind", ["unknown", "wheel", "tone"])
+def test_who_did_not_say_that_it_is_a_wheel_is_told_to(
+    monkeypatch: pytest.MonkeyPatch, kind: str
+) -> None:
+    def lost(*_: object) -> None:
+        raise LinAlgError
+
+    monkeypatch.setattr(pipeline, "_followed", lost)
+    m = measure(recorded(HUM_OF_RECORDINGS, length_s=5.0), options(source_kind=kind))
+    assert not m.found
+    assert "its phase cannot be followed." in m.detection.reason
+    assert ("If it is the hum of a wheel, say so" in m.detection.reason) is (kind == "unknown")
