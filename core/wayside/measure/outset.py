@@ -21,10 +21,12 @@ FloatArray = npt.NDArray[np.float64]
 LEAST_CORRELATION = 0.4
 # passings so near (s, crossing times), each with crossing times (s)
 NEAR_S, NEAR_CROSSINGS = 1.5, 2.0
-CROSSINGS_S = tuple(np.geomspace(0.08, 5.0, 13))
+CROSSINGS_S = np.geomspace(0.08, 5.0, 13)
+# the level is held against a passing so far from it (s, crossing times): beyond there may be others
+ABOUT_S, ABOUT_CROSSINGS = 2.5, 5.0
 # a rise of less tells nothing (dB); frames about the top lie within so much of it
 LEAST_RANGE_DB, TOP_DB = 4.0, 3.0
-LEAST_FRAMES = 10
+LEAST_FRAMES, MOST_PASSINGS = 10, 100
 
 
 def level_is_even(sound: Sound, refined: Refined) -> bool:
@@ -55,7 +57,8 @@ def best_likeness(track: Track, faintest: float, about_s: float, reach_s: float)
     faintest : float
         The level (dB) at which both are held, that of noise.
     about_s, reach_s : float
-        Passings are tried about this time, so far from it (s).
+        Passings are tried about this time, so far from it (s). What sounds further from each than
+        `ABOUT_S` or `ABOUT_CROSSINGS` is left out.
 
     Returns
     -------
@@ -64,18 +67,26 @@ def best_likeness(track: Track, faintest: float, about_s: float, reach_s: float)
     """
     times = track.times_s
     passings = times[np.abs(times - about_s) <= reach_s]
+    passings = passings[:: max(1, -(-passings.size // MOST_PASSINGS))]
     if not passings.size:
         passings = np.array([np.clip(about_s, times[0], times[-1])])
     level = np.maximum(track.level_db, faintest)
-    since = (times - passings[:, None])[:, None, :] / np.array(CROSSINGS_S)[:, None]
+    since = (times - passings[:, None])[:, None, :] / CROSSINGS_S[:, None]
+    about = np.abs(since) <= np.maximum(ABOUT_CROSSINGS, ABOUT_S / CROSSINGS_S)[:, None]
     # how far below its loudest frame each is, and where that frame stands
-    fall = -10.0 * np.log10(1.0 + since**2)
+    fall = np.where(about, -10.0 * np.log10(1.0 + since**2), -np.inf)
     fall -= fall.max(axis=2, keepdims=True)
     top = np.where(fall > -TOP_DB, level, -np.inf).max(axis=2, keepdims=True)
     expected = np.maximum(top + fall, faintest)
-    telling = np.ptp(expected, axis=2) > LEAST_RANGE_DB
-    x = expected - expected.mean(axis=2, keepdims=True)
-    y = level - level.mean()
-    size = np.sqrt(np.sum(x**2, axis=2) * np.sum(y**2))
+    count = np.sum(about, axis=2, keepdims=True)
+
+    def off_mean(values: FloatArray) -> FloatArray:
+        mean = np.sum(values, axis=2, keepdims=True, where=about) / count
+        return np.where(about, values - mean, 0.0)
+
+    x, y = off_mean(expected), off_mean(np.broadcast_to(level, about.shape))
+    rise = x.max(axis=2) - x.min(axis=2)
+    size = np.sqrt(np.sum(x**2, axis=2) * np.sum(y**2, axis=2))
     alike = np.sum(x * y, axis=2) / np.maximum(size, 1e-12)
+    telling = (rise > LEAST_RANGE_DB) & (count[:, :, 0] >= LEAST_FRAMES)
     return float(np.max(alike[telling], initial=-1.0))
