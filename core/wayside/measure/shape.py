@@ -13,6 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
+from wayside.measure.bicycle import MOST_OPEN_PITCH
 from wayside.measure.fitted import ModelFit, Wheels
 from wayside.measure.result import Track
 from wayside.measure.rise import TELLING_RANGE_DB, Rise, level_slope, likeliest_level
@@ -400,6 +401,13 @@ def _runs_down(seen: Seen) -> str:
     return RUNS_DOWN if abs(last - first) > MOST_OWN_CHANGE * passing * p.speed_mps else ""
 
 
+def _pitch_open(seen: Seen) -> str:
+    """Refuse what falls by itself so evenly that any moment may be the passing."""
+    p = seen.model.passby
+    open_ = p.speed_tied and seen.model.u(0) > MOST_OPEN_PITCH * p.source_hz
+    return UNDATED if open_ else ""
+
+
 def _beats(seen: Seen) -> str:
     doubtful = (
         seen.level.correlation < UNTOLD_CORRELATION
@@ -443,6 +451,12 @@ FIRST: tuple[Rule, ...] = (
     _in_gaps,
     _in_few_frames,
 )
-IF_UNTOLD: tuple[Rule, ...] = (_untold_level, _at_standstill, _runs_down, _beats)
+IF_UNTOLD: tuple[Rule, ...] = (
+    _untold_level,
+    _at_standstill,
+    _runs_down,
+    _pitch_open,
+    _beats,
+)
 LAST: tuple[Rule, ...] = (_one_sided, _strays, _undated)
 RULES, RULES_IF_UNTOLD = (*FIRST, *LAST), (*FIRST, *IF_UNTOLD, *LAST)

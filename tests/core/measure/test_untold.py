@@ -34,6 +34,7 @@ from wayside.measure.shape import (
     OPEN,
     RUNS_DOWN,
     STANDSTILL,
+    UNDATED,
     Shape,
     judge_shape,
 )
@@ -74,6 +75,16 @@ def test_a_pitch_that_falls_by_itself_far_more_than_by_passing_is_an_engine_s() 
         assert RUNS_DOWN not in _faults(fit, _track(fit.passby), told=True)
     assert RUNS_DOWN not in _faults(coasting, _track(coasting.passby), told=False)
     assert RUNS_DOWN in _faults(braking, _track(braking.passby), told=False)
+
+
+def test_a_pitch_that_falls_by_itself_and_stays_open_tells_no_passing() -> None:
+    # two per cent of 300 Hz
+    for u_hz, dated in ((5.0, True), (7.0, False)):
+        fit = _fit(HUM, (u_hz, 0.1, 0.05, 0.01, 0.01))
+        assert UNDATED not in _faults(fit, _track(HUM), told=True)
+        assert (UNDATED not in _faults(fit, _track(HUM), told=False)) is dated
+        own = _fit(HUM.with_(speed_tied=False), (u_hz, 0.1, 0.05, 0.01, 0.01))
+        assert UNDATED not in _faults(own, _track(own.passby), told=False)
 
 
 def test_a_fast_engine_s_speed_has_to_be_known() -> None:
