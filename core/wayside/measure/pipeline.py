@@ -220,24 +220,24 @@ def _look_at(
             continue
         if shadowed(refined, refused) or part_of_mimic(refined, mimics):
             continue
-        fault, asked = ELSEWHERE, Both.NOT
+        fault, say_so = ELSEWHERE, False
         if not level_is_even(sound, refined):
             asked = both(sound, series)
+            say_so = untold and bool(asked)
             # of what is likely a wheel the first is asked for both wheels anyway
             anyway = asked is Both.LIKELY and not fitted
             part = job.part(0.7, 0.95)
             try:
                 found = _followed(refined, series, sound, options, bool(asked), anyway, part)
             except LinAlgError:
-                tyre = untold and bool(asked)
-                rejected.append(why_rejected(sighting, UNFOLLOWED, tyre=tyre))
+                rejected.append(why_rejected(sighting, UNFOLLOWED, tyre=say_so))
                 continue
             if not found.shape.faults:
                 chosen = found
                 break
             fitted, fault = True, found.shape.faults[0]
         mimic = fault not in OPEN
-        tyre = untold and bool(asked) and fault != BEATS
+        tyre = say_so and fault != BEATS
         rejected.insert(len(refused), why_rejected(sighting, fault, mimic, tyre))
         refused.append(refined)
         if mimic:

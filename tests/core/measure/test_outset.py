@@ -22,6 +22,8 @@ from wayside.physics.passby import PassBy
 from wayside.sound.recording import Recording
 
 NOISE_DB = -30.0
+T = np.arange(int(3.2 * RATE)) / RATE
+EVEN, NEAR = np.ones(T.size), TONE.closest_m / TONE.distance(TONE.emission_time(T))
 
 
 def _track(times: np.ndarray, level_db: np.ndarray) -> Track:
@@ -78,28 +80,24 @@ def test_a_passing_before_the_sound_or_after_it_is_looked_for_at_its_end() -> No
 def _wandering(louder: np.ndarray, seed: int = 1) -> np.ndarray:
     """Return a hum along the curve of a passing, its phase lost within a tenth of a second."""
     rng = np.random.default_rng(seed)
-    t = np.arange(louder.size) / RATE
-    walk = np.cumsum(rng.normal(0.0, np.sqrt(2.0 / 0.1 / RATE), t.size)) / (2.0 * np.pi)
-    cycles = TONE.source_phase(TONE.emission_time(t)) + walk
+    walk = np.cumsum(rng.normal(0.0, np.sqrt(2.0 / 0.1 / RATE), T.size)) / (2.0 * np.pi)
+    cycles = TONE.source_phase(TONE.emission_time(T)) + walk
     x = 0.1 * louder * sum(np.sin(2 * np.pi * k * cycles) / k for k in (1, 2, 3))
-    return np.asarray(x + 1e-3 * rng.standard_normal(t.size))
+    return np.asarray(x + 1e-3 * rng.standard_normal(T.size))
 
 
 def test_what_keeps_its_level_is_refused_before_it_is_fitted(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    t = np.arange(int(3.2 * RATE)) / RATE
-
     def fitted(*_: object) -> None:
         raise RuntimeError("fitted")
 
     monkeypatch.setattr(pipeline, "_followed", fitted)
-    even = measure(Recording.from_array(_wandering(np.ones(t.size)), RATE), options())
+    even = measure(Recording.from_array(_wandering(EVEN), RATE), options())
     assert not even.found
     assert "not loudest where its pitch falls fastest" in even.detection.reason
-    near = TONE.closest_m / TONE.distance(TONE.emission_time(t))
     with pytest.raises(RuntimeError, match="fitted"):
-        measure(Recording.from_array(_wandering(near), RATE), options())
+        measure(Recording.from_array(_wandering(NEAR), RATE), options())
 
 
 def _sound(louder: np.ndarray) -> Sound:
@@ -107,14 +105,12 @@ def _sound(louder: np.ndarray) -> Sound:
 
 
 def test_one_that_keeps_its_phase_speaks_for_itself() -> None:
-    t = np.arange(int(3.2 * RATE)) / RATE
     wandering = Refined(TONE, (1, 2, 3), 500.0, 500.0, False, 0.1)
     kept = Refined(TONE, (1, 2, 3), 500.0, 500.0, True, 3.2)
-    even = _sound(np.ones(t.size))
+    even = _sound(EVEN)
     assert level_is_even(even, wandering)
     assert not level_is_even(even, kept)
-    near = TONE.closest_m / TONE.distance(TONE.emission_time(t))
-    assert not level_is_even(_sound(near), wandering)
+    assert not level_is_even(_sound(NEAR), wandering)
 
 
 def test_both_wheels_are_asked_for_where_a_rider_may_be_heard() -> None:

@@ -12,19 +12,28 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.core.measure.test_unrest import _data, _drawn
+from tests.core.measure.test_unrest import (
+    ECHO,
+    JITTER,
+    SWAY,
+    WALK,
+    WAVER,
+    WOBBLE,
+    _data,
+    _drawn,
+)
 
 from wayside.measure.unrest import QUIET, Unrest, least_squares
 from wayside.measure.unrestsize import LEAST, MOST, _adjusted, _names, _pull, estimate
 from wayside.measure.unrestslopes import likelihood_and_slopes
 
 COMPONENTS = {
-    "walk": Unrest(walk=2e-3),
-    "wobble": Unrest(wobble_hz=0.4, wobble_s=0.6),
-    "sway": Unrest(sway=0.05, sway_s=0.15),
-    "echo": Unrest(echo=0.05, echo_span=0.25),
-    "jitter": Unrest(jitter=2e-5),
-    "waver": Unrest(waver=0.01, waver_s=0.8),
+    "walk": WALK,
+    "wobble": WOBBLE,
+    "sway": SWAY,
+    "echo": ECHO,
+    "jitter": JITTER,
+    "waver": WAVER,
 }
 
 
