@@ -53,6 +53,8 @@ from wayside.physics.passby import PassBy
 FloatArray = npt.NDArray[np.float64]
 
 ANY_ACCELERATION = (0.0, 1.0)
+# a step that asks for more than e^2 times a speed or a pitch has left what it was linear about
+FARTHEST = 2.0
 
 
 @dataclass(frozen=True)
@@ -240,8 +242,8 @@ def _known(rung: Rung, known: Priors, belief: float = 0.0) -> ModelFit:
     a, b = rows[:, :-1] / u[:, None], values / u
     information = 2.0 * rung.normal + a.T @ a
     covariance = _inverse(information)
-    # one Gauss-Newton step brings the prior knowledge in
-    q = moved(q, covariance @ (a.T @ b), ACCELERATED, most=math.inf)
+    # one Gauss-Newton step brings the prior knowledge in; noise may leave no peak to step from
+    q = moved(q, covariance @ (a.T @ b), ACCELERATED, most=FARTHEST)
     density = belief - float(np.sum(np.log(u))) - 0.5 * float(b @ b)
     evidence = rung.gain + density + _occam(information)
     return ModelFit(
