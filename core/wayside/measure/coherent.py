@@ -15,6 +15,7 @@ from numpy.linalg import LinAlgError
 
 from wayside.jobs import Job
 from wayside.measure.along import ACCELERATED, LEAST_BLOCKS, USABLE_PHASE_RAD
+from wayside.measure.astray import may_stray
 from wayside.measure.breadth import part_of
 from wayside.measure.demod import Blocks
 from wayside.measure.doubt import (
@@ -123,6 +124,12 @@ def coherent_choice(
         return lost
     if not keeps_its_phase(told.as_heard, told.summit, priors, kind, job):
         return lost
+    if kind != "wheel" and not told.polished.brief:
+        ride = may_stray(told.polished, told.summit, priors, job)
+        if ride is not None and ride.told:
+            return lost
+        if ride is not None and ride.hinted:
+            told = replace(told, maxima=ride.beside(told.maxima))
     choice = _fits(told, kind, priors, job)
     lead = choice.fits[0].passby
     # what turns out to be a wheel is asked as one

@@ -355,8 +355,10 @@ def linear_data(
         u,
         since,
         cycles_per_m * p.speed_mps,
+        mean(model.jacobian[:, 2]),
         mean(model.spread),
         MEAN_OVER * p.closest_m / p.speed_mps,
         tuple(free.index(i) for i in along if i in free),
         p.speed_tied,
+        priors.usual is RIDER,
     )

@@ -1,14 +1,15 @@
 """Covariance of the source phase's own unrest, and the fit under it.
 
-Six kinds of unrest, each switched on only when the data ask for it: *walk*, a random walk of
+Seven kinds of unrest, each switched on only when the data ask for it: *walk*, a random walk of
 phase (a line of Lorentzian shape); *wobble*, a slow modulation of the source's frequency that
 fades over a correlation time; *waver*, a speed that is not quite constant, felt through the
-place the source has got to (none at the passing itself); *sway*, a phase error that stays
-bounded; *echo*, one that depends on where the source is, as interference with the reflection
-from the ground does: the path difference goes with 1/r (Matérn 5/2 in d/r); *jitter*, one that
-is another from block to block, as a sound coder's noise makes it. Sizes maximise the
-restricted likelihood (Patterson and Thompson 1971, *Biometrika* 58, 545), see
-`wayside.measure.unrestsize`.
+place the source has got to (none at the passing itself); *weave*, a track that is not quite
+straight, felt most at the passing (Matérn 7/2 in time: four integrations lead from a rider's
+hands to the place); *sway*, a phase error that stays bounded; *echo*, one that depends on where
+the source is, as interference with the reflection from the ground does: the path difference goes
+with 1/r (Matérn 5/2 in d/r); *jitter*, one that is another from block to block, as a sound
+coder's noise makes it. Sizes maximise the restricted likelihood (Patterson and Thompson 1971,
+*Biometrika* 58, 545), see `wayside.measure.unrestsize`.
 
 Where the speed wavers, the speed given is the mean over two crossing times d/v to either side
 of the passing; what the waver added to it just then is predicted from the phases with it
@@ -49,6 +50,8 @@ class Unrest:
         Standard deviation (Hz) and correlation time (s) of the frequency.
     waver, waver_s : float
         Standard deviation of the speed as a fraction of it, and its correlation time (s).
+    weave_m, weave_s : float
+        Standard deviation of the place across the track (m), and its correlation time (s).
     sway, sway_s : float
         Standard deviation (cycles) and correlation time (s) of the bounded phase error.
     echo, echo_span : float
@@ -63,6 +66,8 @@ class Unrest:
     wobble_s: float = 0.3
     waver: float = 0.0
     waver_s: float = 1.0
+    weave_m: float = 0.0
+    weave_s: float = 0.5
     sway: float = 0.0
     sway_s: float = 0.2
     echo: float = 0.0
@@ -87,7 +92,7 @@ class Unrest:
     @property
     def lasting(self) -> bool:
         """True when a component is on that one moment shares with the next."""
-        return max(self.walk, self.wobble_hz, self.waver, self.sway, self.echo) > 0
+        return max(self.walk, self.wobble_hz, self.waver, self.weave_m, self.sway, self.echo) > 0
 
 
 QUIET = Unrest()
@@ -110,6 +115,8 @@ class LinearData:
     since_s, lever : ndarray, shape (n,)
         Emission times since the passing (s), and the phase (cycles) that being ahead by a
         second's way makes there.
+    aside : ndarray, shape (n,)
+        The phase (cycles) that being a metre farther across the track makes there.
     nearness : ndarray, shape (n,)
         Closest distance over distance, d/r.
     reach_s : float
@@ -118,6 +125,8 @@ class LinearData:
         Columns of the design that the mean speed moves along with.
     tied : bool
         The source's pitch follows its speed.
+    ridden : bool
+        It is on a bicycle, or carried, as far as is known.
     """
 
     times_s: FloatArray
@@ -129,10 +138,12 @@ class LinearData:
     prior_u: FloatArray
     since_s: FloatArray
     lever: FloatArray
+    aside: FloatArray
     nearness: FloatArray
     reach_s: float
     speed_columns: tuple[int, ...]
     tied: bool
+    ridden: bool = False
 
     @cached_property
     def gap_s(self) -> float:
@@ -214,6 +225,10 @@ def covariance_of(data: LinearData, unrest: Unrest) -> FloatArray:
         alone, lag = way_variance(data.since_s, unrest), data.emitted_lag_s
         way = _shared(alone, alone, lag.spread(way_variance(lag.distances, unrest)))
         v = v + data.lever[:, None] * way * data.lever[None, :]
+    if unrest.weave_m > 0:
+        lag = data.emitted_lag_s
+        place = lag.spread(unrest.weave_m**2 * smoother(lag.distances / unrest.weave_s))
+        v = v + data.aside[:, None] * place * data.aside[None, :]
     if unrest.sway > 0:
         lag = data.lag_s
         v = v + lag.spread(unrest.sway**2 * smooth(lag.distances / unrest.sway_s))
@@ -234,6 +249,12 @@ def smooth(lag: FloatArray) -> FloatArray:
     """Return the Matérn 5/2 correlation at lags in units of the correlation time."""
     h = np.sqrt(5.0) * lag
     return np.asarray((1.0 + h + h * h / 3.0) * np.exp(-h))
+
+
+def smoother(lag: FloatArray) -> FloatArray:
+    """Return the Matérn 7/2 correlation at lags in units of the correlation time."""
+    h = np.sqrt(7.0) * lag
+    return np.asarray((1.0 + h * (1.0 + h * (0.4 + h / 15.0))) * np.exp(-h))
 
 
 def way_variance(lag_s: FloatArray, unrest: Unrest) -> FloatArray:

@@ -30,15 +30,29 @@ WORST = 1e12
 HOPE = 6.0
 # correlation times (s, spans) the data do not decide are held near these, to a factor's logarithm
 USUAL = {
+    "waver": (0.004, 1.0),
+    "weave_m": (0.03, 1.0),
     "wobble_s": (0.5, 0.8),
     "waver_s": (1.0, 0.6),
+    "weave_s": (0.5, 0.5),
     "sway_s": (0.15, 0.8),
     "echo_span": (0.3, 0.8),
 }
-SIZE_OF = {"wobble_s": "wobble_hz", "waver_s": "waver", "sway_s": "sway", "echo_span": "echo"}
+SIZE_OF = {
+    "wobble_s": "wobble_hz",
+    "waver_s": "waver",
+    "weave_s": "weave_m",
+    "sway_s": "sway",
+    "echo_span": "echo",
+}
+# what is ridden or carried keeps neither its speed nor its line
+A_RIDE = Unrest(waver=0.003, waver_s=0.8, weave_m=0.02, weave_s=0.5)
+RIDE = ("waver", "weave_m")
+# nobody who rides along a line strays from it by more (common practice, no source)
+MOST_WEAVE_M = 0.3
 # what is faster is a walk by another name; no vehicle changes its speed faster
-LEAST = {"wobble_s": 0.15, "waver_s": 0.3}
-MOST = {"sway": MOST_BOUNDED, "echo": MOST_BOUNDED}
+LEAST = {"wobble_s": 0.15, "waver_s": 0.3, "weave_s": 0.15}
+MOST = {"weave_m": MOST_WEAVE_M, "sway": MOST_BOUNDED, "echo": MOST_BOUNDED}
 # natural logarithms of anything else
 ANY = (-25.0, 8.0)
 # the climb ends where a change by a factor e would buy less (nats), or after so many looks
@@ -62,7 +76,7 @@ def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> 
             if _on(best, kind):
                 continue
             values = [_value(data, replace(best, **guess)) for guess in guesses]
-            price = _price(kind)
+            price = _price(kind, data.ridden and best is QUIET)
             if max(values) < value + price - HOPE:
                 continue
             trial = _adjusted(data, replace(best, **guesses[int(np.argmax(values))]), job)
@@ -76,7 +90,10 @@ def estimate(data: LinearData, start: Unrest | None = None, job: Job = IDLE) -> 
     return best
 
 
-def _price(kind: str) -> float:
+def _price(kind: str, rides: bool) -> float:
+    """Return what a component must buy (nats); all riders ride, more or less well."""
+    if kind == "waver" and rides:
+        return 0.0
     return PRICE if kind in ("walk", "jitter") else PRICE + 2.0
 
 
@@ -102,32 +119,38 @@ def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
             {"echo": s, "echo_span": span}
             for s, span in itertools.product((0.01, 0.05), (0.15, 0.5))
         ],
+        # who does not keep the speed does not keep the line either
         "waver": [
-            {"waver": w, "waver_s": tau}
-            for w, tau in itertools.product((0.001, 0.004, 0.012), (0.4, 1.5))
+            {"waver": w, "waver_s": 0.8, "weave_m": m, "weave_s": 0.5}
+            for w, m in itertools.product((0.0015, 0.006, 0.024), (0.007, 0.03, 0.12))
         ],
     }
 
 
 def _on(unrest: Unrest, kind: str) -> bool:
-    return float(getattr(unrest, "wobble_hz" if kind == "wobble" else kind)) > 0
+    return float(getattr(unrest, SIZE_OF.get(f"{kind}_s", kind))) > 0
 
 
 def _value(data: LinearData, unrest: Unrest) -> float:
     try:
-        return least_squares(data, unrest).loglik - _pull(unrest)
+        return least_squares(data, unrest).loglik - cost_of(unrest)
     except LinAlgError:
         return -WORST
 
 
-def _pull(unrest: Unrest) -> float:
-    """Return what correlation times that the data do not decide cost (nats)."""
-    return sum(0.5 * _off_usual(unrest, name) ** 2 for name in _times(unrest))
+def cost_of(unrest: Unrest) -> float:
+    """Return what sizes and times cost that are not the usual ones (nats)."""
+    return sum(0.5 * _off_usual(unrest, name) ** 2 for name in _held(unrest))
+
+
+def _held(unrest: Unrest) -> list[str]:
+    """Return which sizes and times are held near the usual: the sizes of a ride, all times."""
+    return [*(RIDE if unrest.weave_m > 0 and unrest.waver > 0 else ()), *_times(unrest)]
 
 
 def _times(unrest: Unrest) -> list[str]:
     """Return the correlation times of the components that are on."""
-    return [name for name in USUAL if getattr(unrest, SIZE_OF[name]) > 0]
+    return [name for name, size in SIZE_OF.items() if getattr(unrest, size) > 0]
 
 
 def _off_usual(unrest: Unrest, name: str) -> float:
@@ -161,9 +184,10 @@ def _adjusted(data: LinearData, start: Unrest, job: Job = IDLE) -> Unrest:
         sizes = np.exp(h).tolist()
         unrest = replace(start, **dict(zip(names, sizes, strict=True)))
         value, slopes = likelihood_and_slopes(data, unrest, names)
-        value -= _pull(unrest)
+        value -= cost_of(unrest)
+        held = _held(unrest)
         for i, name in enumerate(names):
-            if name in USUAL:
+            if name in held:
                 slopes[i] -= _off_usual(unrest, name) / USUAL[name][1]
         if value > highest:
             best, highest = unrest, value

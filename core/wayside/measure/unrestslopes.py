@@ -21,6 +21,7 @@ from wayside.measure.unrest import (
     normal_root,
     root_of,
     smooth,
+    smoother,
     way_variance,
 )
 
@@ -123,9 +124,22 @@ def _spread_and_slope(lag_s: FloatArray, unrest: Unrest) -> tuple[FloatArray, Fl
 def _bounded(pairs: Pairs, size: float, reach: float, g: FloatArray) -> tuple[float, float]:
     lag, by_distance = pairs.distances / reach, _by_distance(pairs, g)
     h = np.sqrt(5.0) * lag
-    grown = float(by_distance @ smooth(lag))
-    slope = float(by_distance @ (h * h * (1.0 + h) / 3.0 * np.exp(-h)))
-    return 2.0 * size**2 * grown, size**2 * slope
+    return _sized(size, by_distance, smooth(lag), h * h * (1.0 + h) / 3.0 * np.exp(-h))
+
+
+def _weave(data: LinearData, unrest: Unrest, g: FloatArray) -> tuple[float, float]:
+    lag, pulled = data.emitted_lag_s, data.aside[:, None] * g * data.aside[None, :]
+    far, by_distance = lag.distances / unrest.weave_s, _by_distance(lag, pulled)
+    h = np.sqrt(7.0) * far
+    slope = h * h * (1.0 + h + h * h / 3.0) / 5.0 * np.exp(-h)
+    return _sized(unrest.weave_m, by_distance, smoother(far), slope)
+
+
+def _sized(
+    size: float, by_distance: FloatArray, fading: FloatArray, slope: FloatArray
+) -> tuple[float, float]:
+    """Return both for a covariance of that size, given how it fades and that slope by the time."""
+    return 2.0 * size**2 * float(by_distance @ fading), size**2 * float(by_distance @ slope)
 
 
 def _by_distance(pairs: Pairs, g: FloatArray) -> FloatArray:
@@ -148,6 +162,7 @@ _COMPONENTS: dict[tuple[str, ...], _Grown] = {
     ("jitter",): _jitter,
     ("wobble_hz", "wobble_s"): _wobble,
     ("waver", "waver_s"): _waver,
+    ("weave_m", "weave_s"): _weave,
     ("sway", "sway_s"): _sway,
     ("echo", "echo_span"): _echo,
 }

@@ -32,6 +32,7 @@ SWAY = Unrest(sway=0.05, sway_s=0.15)
 ECHO = Unrest(echo=0.05, echo_span=0.25)
 JITTER = Unrest(jitter=0.02**2 * GAP)
 WAVER = Unrest(waver=0.01, waver_s=0.8)
+WEAVE = Unrest(weave_m=0.03, weave_s=0.5)
 
 
 def _data(n: int = 60, noise: float = 1e-5, seed: int = 1, start_s: float = 3.0) -> LinearData:
@@ -50,6 +51,7 @@ def _data(n: int = 60, noise: float = 1e-5, seed: int = 1, start_s: float = 3.0)
         prior_u=np.array([0.3]),
         since_s=t - t.mean(),
         lever=20.0 * np.tanh(4 * s),
+        aside=-3.0 / np.sqrt(1.0 + (4.0 * s) ** 2),
         nearness=1.0 / np.sqrt(1.0 + (6.0 * s) ** 2),
         reach_s=0.7,
         speed_columns=(1,),
@@ -94,10 +96,10 @@ def test_a_sway_fades_with_the_lag() -> None:
     assert v[2, 2] == pytest.approx(0.05**2 + data.noise[2])
 
 
-def _matern(lag: float) -> float:
-    """Matérn correlation of order 5/2 by its definition with a Bessel function."""
-    x = math.sqrt(5.0) * lag
-    return 2.0 ** (1 - 2.5) / math.gamma(2.5) * x**2.5 * float(kv(2.5, x))
+def _matern(lag: float, order: float = 2.5) -> float:
+    """Matérn correlation by its definition with a Bessel function."""
+    x = math.sqrt(2.0 * order) * lag
+    return 2.0 ** (1 - order) / math.gamma(order) * x**order * float(kv(order, x))
 
 
 def test_an_echo_goes_with_the_place() -> None:
@@ -114,6 +116,16 @@ def test_a_waver_acts_through_the_place_got_to() -> None:
     v = covariance_of(data, WAVER) - np.diag(data.noise)
     way = way_covariance(data.since_s, data.since_s, WAVER)
     assert v[1, 4] == pytest.approx(data.lever[1] * data.lever[4] * way[1, 4])
+
+
+def test_a_weave_acts_across_the_track() -> None:
+    data = _data(60)
+    v = covariance_of(data, WEAVE) - np.diag(data.noise)
+    for i, j in ((9, 30), (28, 33), (40, 40)):
+        lag = abs(data.since_s[i] - data.since_s[j]) / WEAVE.weave_s
+        shared = _matern(lag, 3.5) if lag else 1.0
+        expected = WEAVE.weave_m**2 * data.aside[i] * data.aside[j] * shared
+        assert v[i, j] == pytest.approx(expected, rel=1e-6), (i, j)
 
 
 def test_independent_causes_add() -> None:

@@ -18,13 +18,14 @@ from tests.core.measure.test_unrest import (
     SWAY,
     WALK,
     WAVER,
+    WEAVE,
     WOBBLE,
     _data,
     _drawn,
 )
 
 from wayside.measure.unrest import QUIET, Unrest, least_squares
-from wayside.measure.unrestsize import LEAST, MOST, _adjusted, _names, _pull, estimate
+from wayside.measure.unrestsize import LEAST, MOST, _adjusted, _names, cost_of, estimate
 from wayside.measure.unrestslopes import likelihood_and_slopes
 
 COMPONENTS = {
@@ -34,6 +35,7 @@ COMPONENTS = {
     "echo": ECHO,
     "jitter": JITTER,
     "waver": WAVER,
+    "weave": WEAVE,
 }
 
 
@@ -82,7 +84,7 @@ def test_the_climb_ends_on_a_summit_within_bounds(kind: str, seed: int) -> None:
     found = _adjusted(data, start)
 
     def height(one: Unrest) -> float:
-        return least_squares(data, one).loglik - _pull(one)
+        return least_squares(data, one).loglik - cost_of(one)
 
     assert height(found) >= height(start)
     for name in names:
