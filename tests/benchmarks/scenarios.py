@@ -99,6 +99,20 @@ def tone(rng: Rng, **source: float) -> Drawn:
     return _run(rng, _log(rng, 400, 2500), rng.uniform(3, 12), rng.uniform(1, 5), "tone", **source)
 
 
+def ridden(rng: Rng) -> Drawn:
+    """A buzzer on a bicycle whose rider keeps neither the line nor the speed quite."""
+    weave = {"weave_m": _log(rng, 0.01, 0.08), "weave_period_s": rng.uniform(1.5, 4.0)}
+    return _run(
+        rng,
+        _log(rng, 400, 2500),
+        rng.uniform(3, 9),
+        rng.uniform(1, 4),
+        "tone",
+        wobble=0.003,
+        **weave,
+    )
+
+
 def hum(rng: Rng, slowing: float | None = None, **source: float) -> Drawn:
     """Tread hum whose phase wanders with a coherence time from 50 ms to 1 s.
 
@@ -299,6 +313,7 @@ CONDITIONS: dict[str, Callable[[Rng], Drawn]] = {
     "tones, any recording, stereo": lambda rng: paired(mixed_tones(rng), rng),
     "hums, any recording, stereo": lambda rng: paired(mixed_hums(rng), rng),
     "tone, wobble 1 %": lambda rng: tone(rng, wobble=0.01),
+    "tone, ridden": ridden,
     "hum, wobble 1 %": lambda rng: hum(rng, wobble=0.01),
     "tone, beeping": lambda rng: beeping(tone(rng), rng),
     "tone, cut short": lambda rng: cut_short(tone(rng), rng),

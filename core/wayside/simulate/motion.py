@@ -1,15 +1,51 @@
-"""The source's true motion, with a slow random wobble of its speed."""
+"""The source's true motion, with a slow random wobble of its speed and of its line."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from wayside.physics.passby import FloatArray, PassBy
 
 _WOBBLE_PARTS = 3
+
+
+@dataclass(frozen=True)
+class Weave:
+    """Place across the track: a few slow swings, together none at the passing.
+
+    Parameters
+    ----------
+    size_m : float
+        Standard deviation of the place (m).
+    rates_hz, phases : tuple of float
+    """
+
+    size_m: float
+    rates_hz: tuple[float, ...]
+    phases: tuple[float, ...]
+
+    def place(self, since_s: FloatArray) -> FloatArray:
+        """Return how much farther away it is at times since the passing (m), same shape."""
+        y = np.zeros_like(since_s)
+        for rate, phase in zip(self.rates_hz, self.phases, strict=True):
+            w = 2 * math.pi * rate
+            y = y + self._each * (np.sin(w * since_s + phase) - math.sin(phase))
+        return y
+
+    def speed(self, since_s: FloatArray) -> FloatArray:
+        """Return how fast it moves away then (m/s), same shape."""
+        v = np.zeros_like(since_s)
+        for rate, phase in zip(self.rates_hz, self.phases, strict=True):
+            w = 2 * math.pi * rate
+            v = v + self._each * w * np.cos(w * since_s + phase)
+        return v
+
+    @property
+    def _each(self) -> float:
+        return self.size_m * math.sqrt(2.0 / len(self.rates_hz))
 
 
 @dataclass(frozen=True)
@@ -30,6 +66,8 @@ class Motion:
         f_k and phi_k; empty for no wobble.
     depth : float
         w, the standard deviation of the speed as a fraction of it.
+    weave : Weave or None
+        Of the line; None for a straight one.
     """
 
     passby: PassBy
@@ -37,11 +75,34 @@ class Motion:
     rates_hz: tuple[float, ...] = ()
     phases: tuple[float, ...] = ()
     depth: float = 0.0
+    weave: Weave | None = None
 
     @property
     def plain(self) -> bool:
         """True when the motion is exactly that of the pass-by."""
-        return not self.rates_hz
+        return not self.rates_hz and self.weave is None
+
+    def lateral(self, tau_s: FloatArray, least_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return how far the line of travel is, and how fast that grows, at emission times.
+
+        Parameters
+        ----------
+        tau_s : ndarray
+        least_m : ndarray
+            That distance at the passing, by way of the ground or not (m).
+
+        Returns
+        -------
+        lateral_m, growth_mps : ndarray
+        """
+        if self.weave is None:
+            return least_m, np.zeros(())
+        since = tau_s - self.passby.passing_time_s
+        aside = self.weave.place(since)
+        # what the way has in height stays
+        lateral = np.sqrt(least_m**2 + aside * (2.0 * self.passby.closest_m + aside))
+        growth = (self.passby.closest_m + aside) / lateral * self.weave.speed(since)
+        return lateral, growth
 
     def travelled(self, tau_s: FloatArray) -> FloatArray:
         """Return the distance travelled since the closest point (m), same shape."""
@@ -69,6 +130,15 @@ class Motion:
     @property
     def _scale(self) -> float:
         return self.passby.speed_mps * self.depth * math.sqrt(2.0 / len(self.rates_hz))
+
+
+def weaving(motion: Motion, size_m: float, period_s: float, rng: np.random.Generator) -> Motion:
+    """Draw the same motion on a line that weaves by `size_m` with periods about `period_s`."""
+    if not size_m:
+        return motion
+    rates = rng.uniform(0.6, 1.6, _WOBBLE_PARTS) / period_s
+    phases = rng.uniform(0, 2 * math.pi, _WOBBLE_PARTS)
+    return replace(motion, weave=Weave(size_m, tuple(rates.tolist()), tuple(phases.tolist())))
 
 
 def wobbling(

@@ -67,29 +67,21 @@ def hear(
     exact = (
         motion.plain and not wind_mps and lateral.ndim == 0 and not np.any(np.asarray(microphone_m))
     )
-    root, s = _geometry(motion, tau, microphone_m, lateral, c, free)
+
+    def at(tau: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return T times `free` less what the wind makes of it, s, and how the miss grows."""
+        far, growth = motion.lateral(tau, lateral)
+        s = microphone_m - motion.direction * motion.travelled(tau)
+        root = np.sqrt(c * c * s * s + free * far * far)
+        along = motion.direction * motion.speed(tau) * (c * c * s / root - wind_mps) / free
+        return root, s, 1.0 - along + far * growth / root
+
+    root, s, slope = at(tau)
     if not exact:
         for _ in range(40):
-            miss = tau + (root - wind_mps * s) / free - t_s
-            slope = (
-                1.0 - motion.direction * motion.speed(tau) * (c * c * s / root - wind_mps) / free
-            )
-            step = miss / slope
+            step = (tau + (root - wind_mps * s) / free - t_s) / slope
             tau = tau - step
-            root, s = _geometry(motion, tau, microphone_m, lateral, c, free)
+            root, s, slope = at(tau)
             if np.max(np.abs(step), initial=0.0) < 1e-12:
                 break
-    slope = 1.0 - motion.direction * motion.speed(tau) * (c * c * s / root - wind_mps) / free
     return Heard(tau, c * (root - wind_mps * s) / free, 1.0 / slope, -s)
-
-
-def _geometry(
-    motion: Motion,
-    tau: FloatArray,
-    microphone_m: FloatArray | float,
-    lateral: FloatArray,
-    c: float,
-    free: float,
-) -> tuple[FloatArray, FloatArray]:
-    s = microphone_m - motion.direction * motion.travelled(tau)
-    return np.sqrt(c * c * s * s + free * lateral * lateral), s

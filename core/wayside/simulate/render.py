@@ -15,7 +15,7 @@ import numpy.typing as npt
 from wayside.jobs import QUIET, Job
 from wayside.physics.passby import FloatArray
 from wayside.simulate import noise
-from wayside.simulate.motion import Motion, wobbling
+from wayside.simulate.motion import Motion, weaving, wobbling
 from wayside.simulate.propagation import Heard, hear
 from wayside.simulate.recorder import automatic_gain, clipped
 from wayside.simulate.scene import Background, Microphone, Scene, Source
@@ -23,7 +23,7 @@ from wayside.simulate.scene import Background, Microphone, Scene, Source
 _RAMP_S = 0.01
 _PAN_LIMIT = math.radians(60)
 # separate streams, so that adding one noise leaves every other random number as it was
-_MOTION, _TONE, _HISS, _WHITE, _WIND, _TRAFFIC, _HUM, _RIDER = range(8)
+_MOTION, _TONE, _HISS, _WHITE, _WIND, _TRAFFIC, _HUM, _RIDER, _WEAVE = range(9)
 
 
 def render(scene: Scene, seed: int = 0, job: Job = QUIET) -> npt.NDArray[np.float32]:
@@ -65,7 +65,7 @@ def source_motion(source: Source, index: int, seed: int) -> Motion:
     """Return the true motion of source number `index` in the rendering named by `seed`."""
     rider = source.rider
     stream = (_MOTION, index) if rider is None else (_RIDER, rider)
-    return wobbling(
+    motion = wobbling(
         source.passby,
         source.direction,
         source.wobble,
@@ -73,6 +73,7 @@ def source_motion(source: Source, index: int, seed: int) -> Motion:
         _rng(seed, *stream),
         None if rider is None else 0.0,
     )
+    return weaving(motion, source.weave_m, source.weave_period_s, _rng(seed, _WEAVE, stream[1]))
 
 
 def channel_offsets(microphone: Microphone) -> tuple[float, ...]:

@@ -40,6 +40,11 @@ class Source:
         Standard deviation of a slow random change of speed, as a fraction of the speed.
     wobble_period_s : float
         Typical period of that change (s).
+    weave_m : float
+        Standard deviation of a slow random change of the place across the track (m), which is
+        none at the passing.
+    weave_period_s : float
+        Typical period of that change (s).
     rider : int or None
         Sources of the same rider change speed together, as the wheels of a bicycle; None: by
         itself.
@@ -61,6 +66,8 @@ class Source:
     drift_per_s: float = 0.0
     wobble: float = 0.0
     wobble_period_s: float = 4.0
+    weave_m: float = 0.0
+    weave_period_s: float = 2.5
     rider: int | None = None
     on_s: float = -math.inf
     off_s: float = math.inf
@@ -92,6 +99,10 @@ class Source:
         if not 0 <= self.wobble <= 0.2:
             raise InputError(
                 f"The speed wobble, {self.wobble:g}, must be between 0 and 0.2 of the speed."
+            )
+        if not 0 <= self.weave_m <= 0.3 * p.closest_m:
+            raise InputError(
+                f"The weave, {self.weave_m:g} m, must be between 0 and 0.3 of the distance."
             )
         if self.wander not in WANDER_MODES:
             raise InputError(f"The wander mode must be one of {', '.join(WANDER_MODES)}.")

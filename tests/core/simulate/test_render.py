@@ -13,7 +13,7 @@ from scipy import optimize, signal
 from wayside.errors import InputError
 from wayside.jobs import Job
 from wayside.physics.passby import PassBy
-from wayside.simulate.motion import Motion, wobbling
+from wayside.simulate.motion import Motion, Weave, weaving, wobbling
 from wayside.simulate.propagation import hear
 from wayside.simulate.render import render
 from wayside.simulate.scene import Background, Microphone, Recorder, Scene, Source, simple_scene
@@ -48,9 +48,10 @@ def test_train_horn_of_a_textbook_is_heard_at_its_published_pitches() -> None:
     x=st.floats(-2, 2),
     t=st.floats(-3, 3),
     direction=st.sampled_from([-1, 1]),
+    weave=st.floats(0, 0.15),
 )
 def test_emission_time_agrees_with_a_bracketing_root_finder(
-    v: float, d: float, a: float, wind: float, x: float, t: float, direction: int
+    v: float, d: float, a: float, wind: float, x: float, t: float, direction: int, weave: float
 ) -> None:
     # independent of the module: march the air-borne sound and bracket the root (scipy brentq)
     p = PassBy(300.0, v, d, 0.0, 340.0, a)
@@ -58,16 +59,19 @@ def test_emission_time_agrees_with_a_bracketing_root_finder(
 
     def late(tau: float) -> float:
         source = direction * (v * tau + a * tau * tau / 2)
-        return math.hypot(x - source - wind * (t - tau), d) - c * (t - tau)
+        aside = weave * math.sqrt(2.0) * (math.sin(2 * math.pi * 0.4 * tau + 0.7) - math.sin(0.7))
+        return math.hypot(x - source - wind * (t - tau), d + aside) - c * (t - tau)
 
     root = optimize.brentq(late, t - 5, t, xtol=1e-14, rtol=1e-14)
-    path = hear(Motion(p, direction), np.array([t]), d, x, wind)
+    line = Weave(weave, (0.4,), (0.7,)) if weave else None
+    path = hear(Motion(p, direction, weave=line), np.array([t]), d, x, wind)
     assert path.emission_s[0] == pytest.approx(root, abs=1e-10)
     assert path.path_m[0] == pytest.approx(c * (t - root), rel=1e-8)
 
 
 def test_pitch_ratio_is_the_slope_of_the_emission_time() -> None:
-    motion = wobbling(PassBy(300, 12, 2, 1, 343), 1, 0.01, 3.0, np.random.default_rng(4))
+    rng = np.random.default_rng(4)
+    motion = weaving(wobbling(PassBy(300, 12, 2, 1, 343), 1, 0.01, 3.0, rng), 0.1, 2.0, rng)
     t = np.linspace(0, 2, 20001)
     path = hear(motion, t, 2.5, 0.1, 4.0)
     assert np.allclose(np.gradient(path.emission_s, t)[1:-1], path.rate[1:-1], atol=1e-6)
@@ -229,3 +233,22 @@ def test_impossible_scenes_get_one_sentence(change: dict[str, float], words: str
     with pytest.raises(InputError, match=words) as caught:
         simple_scene(p.with_(**change), 6.0)
     assert str(caught.value).count("\n") == 0
+
+
+def test_a_line_that_bends_too_far_gets_one_sentence() -> None:
+    with pytest.raises(InputError, match="weave, 1 m, must be between 0 and 0.3 of the distance"):
+        Source(PassBy(300, 6, 2, 1), weave_m=1.0)
+
+
+def test_the_line_weaves_by_the_size_asked_for_and_is_where_it_was_at_the_passing() -> None:
+    p = PassBy(300, 6, 2, 1)
+    since = np.linspace(-100.0, 100.0, 80001)
+    motion = weaving(Motion(p), 0.05, 2.5, np.random.default_rng(3))
+    assert motion.weave is not None
+    aside = motion.weave.place(since)
+    assert np.std(aside) == pytest.approx(0.05, rel=0.02)
+    assert motion.weave.place(np.zeros(1))[0] == 0.0
+    # off the ground, whose image is as high as before
+    lateral, growth = motion.lateral(since + 1.0, np.array(2.5))
+    assert lateral == pytest.approx(np.hypot(2.0 + aside, 1.5))
+    assert growth[1:-1] == pytest.approx(np.gradient(lateral, since)[1:-1], abs=1e-4)
