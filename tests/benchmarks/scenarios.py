@@ -14,11 +14,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+from scipy.optimize import minimize_scalar
 
 from wayside.measure.options import MeasureOptions
 from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
 from wayside.simulate.film import write_aac
+from wayside.simulate.motion import Motion
 from wayside.simulate.render import render, source_motion
 from wayside.simulate.scene import Background, Recorder, Scene, Source
 from wayside.sound.recording import Recording
@@ -76,22 +78,43 @@ def _clock(run: Drawn, seed: int) -> float:
 def truth(run: Drawn, seed: int, told: PassBy | None = None) -> PassBy:
     """Return the true pass-by on the recorder's clock, which is the only one there is.
 
-    With a wobble its speed is the mean over ±2 d/v about the passing, of the pass-by `told`
-    where there is one, for that is what its speed is said to be.
+    On a line that weaves it passes when and where it is nearest. With a wobble its speed is the
+    mean over ±2 d/v about the passing, of the pass-by `told` where there is one, for that is what
+    its speed is said to be.
     """
     source = run.scene.sources[0]
     p = run.passby or source.passby
     clock = _clock(run, seed)
     heard = p.with_(passing_time_s=p.passing_time_s * clock)
+    motion = source_motion(source, 0, seed)
+    if motion.weave is not None:
+        nearest_s, nearest_m = _nearest(motion)
+        heard = heard.with_(passing_time_s=nearest_s * clock, closest_m=nearest_m)
     if not source.wobble:
         return heard
-    motion = source_motion(source, 0, seed)
     over = told or heard
     reach = 2 * over.closest_m / over.speed_mps
     ends = motion.travelled((np.array([-reach, reach]) + over.passing_time_s) / clock)
     mean = float(ends[1] - ends[0]) / (2 * reach)
     pitch = p.source_hz * mean / p.speed_mps if p.speed_tied else p.source_hz
     return heard.with_(speed_mps=mean, source_hz=pitch)
+
+
+def _nearest(motion: Motion) -> tuple[float, float]:
+    """Return when a source is nearest (s), and how far it is then (m)."""
+    p = motion.passby
+    near = 0.5 * p.closest_m / p.speed_mps
+
+    def distance(tau: float) -> float:
+        at = np.array([tau])
+        lateral, _ = motion.lateral(at, np.array(p.closest_m))
+        return float(np.hypot(motion.travelled(at), lateral)[0])
+
+    middle = p.passing_time_s
+    found = minimize_scalar(
+        distance, bounds=(middle - near, middle + near), method="bounded", options={"xatol": 1e-7}
+    )
+    return float(found.x), float(found.fun)
 
 
 def tone(rng: Rng, **source: float) -> Drawn:
