@@ -12,6 +12,8 @@ from wayside.quantity import Quantity
 from wayside.sound.recording import Recording
 
 CLIPPED_SHARE = 1e-4
+# what keeps its phase for so long loses none that is heard (s)
+STEADY_S = 100.0
 # odds of 20 to 1
 SURE_NATS = 3.0
 
@@ -68,21 +70,24 @@ def limits_of(
             )
         )
     else:
-        unsteady = (
-            f" (its phase is lost within about {fit.coherence_time_s:.2g} s)"
-            if np.isfinite(fit.coherence_time_s)
-            else ""
-        )
         advice = (
             "" if options.closest is not None else ": measure the distance from microphone to track"
         )
-        parts.append(
-            (
-                by_sound,
-                f"The source's own pitch wavers{unsteady}, which makes {by_sound:.2g} m/s of "
-                f"the speed's uncertainty{advice}.",
+        astray, kept_s = choice.fits[0].unrest.weave_m, fit.coherence_time_s
+        if astray > 0:
+            text = (
+                f"The source strays by about {100 * astray:.1g} cm from a straight line ridden "
+                f"evenly, which makes {by_sound:.2g} m/s of the speed's uncertainty{advice}."
             )
-        )
+        else:
+            unsteady = (
+                f" (its phase is lost within about {kept_s:.2g} s)" if kept_s < STEADY_S else ""
+            )
+            text = (
+                f"The source's own pitch wavers{unsteady}, which makes {by_sound:.2g} m/s of "
+                f"the speed's uncertainty{advice}."
+            )
+        parts.append((by_sound, text))
     parts.sort(key=lambda item: -item[0])
     return tuple(text for _, text in parts)
 

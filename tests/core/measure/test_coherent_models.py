@@ -13,10 +13,10 @@ import numpy.typing as npt
 import pytest
 from scipy.optimize import least_squares
 
-from wayside.measure.coherent import _accelerated
+from wayside.measure.coherent import FARTHEST, _accelerated, _known
 from wayside.measure.demod import Blocks
 from wayside.measure.fitted import scaling
-from wayside.measure.ladder import climb
+from wayside.measure.ladder import Rung, climb
 from wayside.measure.motion import NAMES, phase_model, to_vector
 from wayside.measure.phasefit import Priors
 from wayside.measure.phases import clear_run, track_phase
@@ -164,3 +164,12 @@ def test_prior_knowledge_at_odds_with_clear_sound_costs_its_density() -> None:
     for value, u in ((1.5, 0.3), (1.8, 0.1), (1.2, 0.15)):
         expected = density(value, u) - density(1.5, 0.1)
         assert evidence(value, u) - evidence(1.5, 0.1) == pytest.approx(expected, abs=0.2)
+
+
+def test_a_step_from_noise_without_a_peak_is_bounded() -> None:
+    # speed and acceleration told apart by nothing: what is known of the one moves the other away
+    along = np.array([0.0, 1e-5, 0.0, 0.0, 1.0])
+    rung = Rung(HUM, 40.0, np.outer(along, along), TIMES.size)
+    fit = _known(rung, Priors(acceleration_mps2=RIDER.coasting_mps2))
+    assert abs(math.log(fit.passby.speed_mps / HUM.speed_mps)) == pytest.approx(FARTHEST)
+    assert np.all(np.isfinite(fit.covariance))
