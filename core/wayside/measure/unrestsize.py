@@ -46,8 +46,8 @@ SIZE_OF = {
     "echo_span": "echo",
 }
 # what is ridden or carried keeps neither its speed nor its line
-A_RIDE = Unrest(waver=0.003, waver_s=0.8, weave_m=0.02, weave_s=0.5)
 RIDE = ("waver", "weave_m")
+A_RIDE = Unrest(**{name: USUAL[name][0] for name in (*RIDE, "waver_s", "weave_s")})
 # nobody who rides along a line strays from it by more (common practice, no source)
 MOST_WEAVE_M = 0.3
 # what is faster is a walk by another name; no vehicle changes its speed faster

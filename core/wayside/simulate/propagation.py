@@ -69,7 +69,7 @@ def hear(
     )
 
     def at(tau: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Return T times `free` less what the wind makes of it, s, and how the miss grows."""
+        """Return the root, s, and how fast what tau + T is off grows with tau."""
         far, growth = motion.lateral(tau, lateral)
         s = microphone_m - motion.direction * motion.travelled(tau)
         root = np.sqrt(c * c * s * s + free * far * far)
