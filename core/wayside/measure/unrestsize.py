@@ -28,7 +28,8 @@ PRICE = 4.0
 WORST = 1e12
 # adjusting a component has been seen to gain a few nats over its best rough guess
 HOPE = 6.0
-# correlation times (s, spans) the data do not decide are held near these, to a factor's logarithm
+# sizes of a ride, and times (s, spans), that the data do not decide are held near these, to a
+# factor's logarithm
 USUAL = {
     "waver": (0.004, 1.0),
     "weave_m": (0.03, 1.0),
