@@ -68,6 +68,8 @@ class _Told:
         Without and with the noise that the tone brings itself, a drift counted to the reference.
     maxima : Mixture
         Of constant speed.
+    height : float
+        Log of their weights together, beside an accelerated one: neither strays.
     summit : PassBy
         The highest of them.
     steady : Polished
@@ -76,15 +78,19 @@ class _Told:
         That of the pitch, if it does.
     dearer : float
         What the freedom to drift costs (nats).
+    astray_m : float
+        How far one who may stray from a straight line does, if that is hinted at.
     """
 
     as_heard: Polished
     polished: Polished
     maxima: Mixture
+    height: float
     summit: PassBy
     steady: Polished
     drift: Drift | None
     dearer: float
+    astray_m: float = 0.0
 
     @property
     def drifting(self) -> State | None:
@@ -129,7 +135,8 @@ def coherent_choice(
         if ride is not None and ride.told:
             return lost
         if ride is not None and ride.hinted:
-            told = replace(told, maxima=ride.beside(told.maxima))
+            strays = ride.fit.unrest.weave_m
+            told = replace(told, maxima=ride.beside(told.maxima), astray_m=strays)
     choice = _fits(told, kind, priors, job)
     lead = choice.fits[0].passby
     # what turns out to be a wheel is asked as one
@@ -158,7 +165,7 @@ def _told(sound: Sound, start: Refined, kind: str, job: Job) -> _Told:
         maxima, dearer = mixed([summit], CONSTANT), summit.height - held
     elif moving is not None:
         maxima = widened(maxima, moving.part, CONSTANT)
-    return _Told(as_heard, polished, maxima, summit.passby, steady, drift, dearer)
+    return _Told(as_heard, polished, maxima, maxima.height, summit.passby, steady, drift, dearer)
 
 
 def _rather_reflected(told: _Told, job: Job) -> bool:
@@ -180,7 +187,7 @@ def _fits(told: _Told, kind: str, priors: Priors, job: Job) -> Choice:
         in_units(maxima.covariance, maxima.passby, CONSTANT),
         "coherent",
         NO_UNREST,
-        maxima.height,
+        told.height,
         scaling(maxima.passby),
         shares_in(maxima, CONSTANT),
     )
@@ -201,7 +208,8 @@ def _fits(told: _Told, kind: str, priors: Priors, job: Job) -> Choice:
             fits = [*fits, tied]
             if surely:
                 fits, polished, drift = [tied], still, None
-    return Choice(tuple(fits), base, accelerated, polished.blocks.as_heard(), drift=drift)
+    blocks = polished.blocks.as_heard()
+    return Choice(tuple(fits), base, accelerated, blocks, drift=drift, astray_m=told.astray_m)
 
 
 def _accelerated(polished: Polished, start: PassBy, tied: bool, priors: Priors) -> ModelFit:

@@ -197,6 +197,9 @@ class Choice:
         How they differ, where both of a bicycle's are heard.
     drift : Drift or None
         Of the pitch of a tone, if it does.
+    astray_m : float
+        How far a source that keeps its phase may stray from a straight line (m); 0 if nothing
+        hints at it.
     otherwise : Choice or None
         What is less likely, but stands where the shape of a passing speaks against this.
     """
@@ -209,4 +212,5 @@ class Choice:
     pulses: Pulses | None = None
     wheels: Wheels | None = None
     drift: Drift | None = None
+    astray_m: float = 0.0
     otherwise: Choice | None = None

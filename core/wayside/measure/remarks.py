@@ -23,7 +23,8 @@ def limits_of(
 ) -> tuple[str, ...]:
     """Return what limits the speed, the largest part first.
 
-    `choice` tells whether a reflection off the ground, pulses or a drift were told apart.
+    `choice` tells whether a reflection off the ground, pulses or a drift were told apart, and
+    whether the source strays.
     """
     v, u = fit.speed_mps.value, fit.speed_mps.u
     by_c = v * sound_speed.u / sound_speed.value
@@ -35,7 +36,16 @@ def limits_of(
             f"makes {by_c:.2g} m/s of the speed's uncertainty: measure the air temperature.",
         )
     ]
-    if fit.method == "coherent":
+    if fit.method == "coherent" and choice.astray_m > 0:
+        parts.append(
+            (
+                by_sound,
+                f"The source may stray by about {100 * choice.astray_m:.1g} cm from a straight "
+                f"line ridden evenly; noise hides most of that, which makes {by_sound:.2g} m/s of "
+                "the speed's uncertainty.",
+            )
+        )
+    elif fit.method == "coherent":
         parts.append(
             (
                 by_sound,
