@@ -237,6 +237,7 @@ def _unquiet_choice(
     if pulses is not None:
         used = pulses.in_step(pulses.within(blocks), best, job)
         beside = pulses.beside(used, best)
+    priors = replace(priors, strays=kind == "tone")
     known = replace(priors, acceleration_mps2=ANY_ACCELERATION, weak=True)
     coasting = replace(priors, acceleration_mps2=priors.usual.coasting_mps2, weak=True)
 

@@ -19,7 +19,7 @@ from wayside.measure.mixture import steps_between
 from wayside.measure.motion import lever, phase_model
 from wayside.measure.options import MeasureOptions
 from wayside.measure.phases import Followed, PhaseTrack, track_phase
-from wayside.measure.staging import RIDER, Usual
+from wayside.measure.staging import FAST_MPS, RIDER, Usual
 from wayside.measure.unrest import (
     MEAN_OVER,
     LinearData,
@@ -52,6 +52,8 @@ class Priors:
         Hold the speed, and a distance that is not known, loosely at what is usual. Matters
         only where the sound says next to nothing.
     usual : Usual
+    strays : bool
+        A rider's way is expected to be neither quite straight nor quite even.
     """
 
     closest_m: tuple[float, float] | None = None
@@ -61,6 +63,7 @@ class Priors:
     crossing_s: tuple[float, float] | None = None
     speed_mps: tuple[float, float] | None = None
     usual: Usual = RIDER
+    strays: bool = False
 
     @classmethod
     def from_options(cls, options: MeasureOptions) -> Priors:
@@ -360,5 +363,5 @@ def linear_data(
         MEAN_OVER * p.closest_m / p.speed_mps,
         tuple(free.index(i) for i in along if i in free),
         p.speed_tied,
-        priors.usual is RIDER,
+        priors.strays and priors.usual is RIDER and p.speed_mps < FAST_MPS,
     )

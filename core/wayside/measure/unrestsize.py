@@ -120,12 +120,23 @@ def _openings(data: LinearData) -> dict[str, list[dict[str, float]]]:
             {"echo": s, "echo_span": span}
             for s, span in itertools.product((0.01, 0.05), (0.15, 0.5))
         ],
-        # who does not keep the speed does not keep the line either
-        "waver": [
-            {"waver": w, "waver_s": 0.8, "weave_m": m, "weave_s": 0.5}
-            for w, m in itertools.product((0.0015, 0.006, 0.024), (0.007, 0.03, 0.12))
-        ],
+        "waver": _rides() if data.ridden else _wavers(),
     }
+
+
+def _wavers() -> list[dict[str, float]]:
+    return [
+        {"waver": w, "waver_s": tau}
+        for w, tau in itertools.product((0.001, 0.004, 0.012), (0.4, 1.5))
+    ]
+
+
+def _rides() -> list[dict[str, float]]:
+    """Return rides: who does not keep the speed does not keep the line either."""
+    return [
+        {"waver": w, "waver_s": 0.8, "weave_m": m, "weave_s": 0.5}
+        for w, m in itertools.product((0.0015, 0.006, 0.024), (0.007, 0.03, 0.12))
+    ]
 
 
 def _on(unrest: Unrest, kind: str) -> bool:
