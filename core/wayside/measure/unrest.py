@@ -126,7 +126,7 @@ class LinearData:
     tied : bool
         The source's pitch follows its speed.
     ridden : bool
-        It is on a bicycle, or carried, as far as is known.
+        It is expected to keep neither line nor speed, as what a rider carries.
     """
 
     times_s: FloatArray
