@@ -36,70 +36,53 @@ def limits_of(
             f"makes {by_c:.2g} m/s of the speed's uncertainty: measure the air temperature.",
         )
     ]
-    if fit.method == "coherent" and choice.astray_m > 0:
-        parts.append(
-            (
-                by_sound,
-                f"The source may stray by about {100 * choice.astray_m:.1g} cm from a straight "
-                f"line ridden evenly; noise hides most of that, which makes {by_sound:.2g} m/s of "
-                "the speed's uncertainty.",
-            )
-        )
-    elif fit.method == "coherent":
-        parts.append(
-            (
-                by_sound,
-                "The source keeps its phase through the pass, so only background noise limits "
-                f"the fit, to {by_sound:.2g} m/s.",
-            )
-        )
-    elif choice.pulses is not None:
-        parts.append(
-            (
-                by_sound,
-                "Background noise and echoes that change within the pulses limit the fit, to "
-                f"{by_sound:.2g} m/s.",
-            )
-        )
-    elif (
-        choice.drift is not None and choice.constant is not None and not choice.constant.unrest.any
-    ):
-        parts.append(
-            (
-                by_sound,
-                "Background noise and the drift of the source's own pitch limit the fit, to "
-                f"{by_sound:.2g} m/s.",
-            )
-        )
-    elif choice.reflection is not None:
-        parts.append(
-            (
-                by_sound,
-                "Background noise and what the ground does beyond a plain reflection limit the "
-                f"fit, to {by_sound:.2g} m/s.",
-            )
-        )
-    else:
-        advice = (
-            "" if options.closest is not None else ": measure the distance from microphone to track"
-        )
-        astray, kept_s = choice.fits[0].unrest.weave_m, fit.coherence_time_s
-        if astray > 0:
-            text = (
-                f"The source strays by about {100 * astray:.1g} cm from a straight line ridden "
-                f"evenly, which makes {by_sound:.2g} m/s of the speed's uncertainty{advice}."
-            )
-        else:
-            unsteady = (
-                f" (its phase is lost within about {kept_s:.2g} s)" if kept_s < STEADY_S else ""
-            )
-            text = (
-                f"The source's own pitch wavers{unsteady}, which makes {by_sound:.2g} m/s of "
-                f"the speed's uncertainty{advice}."
-            )
-        parts.append((by_sound, text))
+    parts.append((by_sound, _of_the_sound(fit, options, choice, by_sound)))
     parts.sort(key=lambda item: -item[0])
     return tuple(text for _, text in parts)
+
+
+def _of_the_sound(fit: Fit, options: MeasureOptions, choice: Choice, by_sound: float) -> str:
+    """Return what in the sound limits the speed, to `by_sound` (m/s)."""
+    if fit.method == "coherent" and choice.astray_m > 0:
+        return (
+            f"The source may stray by about {100 * choice.astray_m:.1g} cm from a straight "
+            f"line ridden evenly; noise hides most of that, which makes {by_sound:.2g} m/s of "
+            "the speed's uncertainty."
+        )
+    if fit.method == "coherent":
+        return (
+            "The source keeps its phase through the pass, so only background noise limits "
+            f"the fit, to {by_sound:.2g} m/s."
+        )
+    if choice.pulses is not None:
+        return (
+            "Background noise and echoes that change within the pulses limit the fit, to "
+            f"{by_sound:.2g} m/s."
+        )
+    if choice.drift is not None and choice.constant is not None and not choice.constant.unrest.any:
+        return (
+            "Background noise and the drift of the source's own pitch limit the fit, to "
+            f"{by_sound:.2g} m/s."
+        )
+    if choice.reflection is not None:
+        return (
+            "Background noise and what the ground does beyond a plain reflection limit the "
+            f"fit, to {by_sound:.2g} m/s."
+        )
+    advice = (
+        "" if options.closest is not None else ": measure the distance from microphone to track"
+    )
+    astray_m, kept_s = choice.fits[0].unrest.weave_m, fit.coherence_time_s
+    if astray_m > 0:
+        return (
+            f"The source strays by about {100 * astray_m:.1g} cm from a straight line ridden "
+            f"evenly, which makes {by_sound:.2g} m/s of the speed's uncertainty{advice}."
+        )
+    unsteady = f" (its phase is lost within about {kept_s:.2g} s)" if kept_s < STEADY_S else ""
+    return (
+        f"The source's own pitch wavers{unsteady}, which makes {by_sound:.2g} m/s of "
+        f"the speed's uncertainty{advice}."
+    )
 
 
 def warnings_of(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -29,23 +30,17 @@ class Weave:
 
     def place(self, since_s: FloatArray) -> FloatArray:
         """Return how much farther away it is at times since the passing (m), same shape."""
-        y = np.zeros_like(since_s)
-        for rate, phase in zip(self.rates_hz, self.phases, strict=True):
-            w = 2 * math.pi * rate
-            y = y + self._each * (np.sin(w * since_s + phase) - math.sin(phase))
-        return y
+        return _swung(np.zeros_like(since_s), since_s, self.rates_hz, self.phases, self._speeds)
 
     def speed(self, since_s: FloatArray) -> FloatArray:
         """Return how fast it moves away then (m/s), same shape."""
-        v = np.zeros_like(since_s)
-        for rate, phase in zip(self.rates_hz, self.phases, strict=True):
-            w = 2 * math.pi * rate
-            v = v + self._each * w * np.cos(w * since_s + phase)
-        return v
+        still = np.zeros_like(since_s)
+        return _swinging(still, since_s, self.rates_hz, self.phases, self._speeds)
 
     @property
-    def _each(self) -> float:
-        return self.size_m * math.sqrt(2.0 / len(self.rates_hz))
+    def _speeds(self) -> list[float]:
+        each = self.size_m * math.sqrt(2.0 / len(self.rates_hz))
+        return [each * 2 * math.pi * rate for rate in self.rates_hz]
 
 
 @dataclass(frozen=True)
@@ -108,18 +103,13 @@ class Motion:
         """Return the distance travelled since the closest point (m), same shape."""
         x = self.passby.position(tau_s)
         since = tau_s - self.passby.passing_time_s
-        for rate, phase in zip(self.rates_hz, self.phases, strict=True):
-            w = 2 * math.pi * rate
-            x = x + self._scale / w * (np.sin(w * since + phase) - math.sin(phase))
-        return x
+        return _swung(x, since, self.rates_hz, self.phases, self._speeds)
 
     def speed(self, tau_s: FloatArray) -> FloatArray:
         """Return the speed along the direction of travel (m/s), same shape."""
         v = self.passby.velocity(tau_s)
         since = tau_s - self.passby.passing_time_s
-        for rate, phase in zip(self.rates_hz, self.phases, strict=True):
-            v = v + self._scale * np.cos(2 * math.pi * rate * since + phase)
-        return v
+        return _swinging(v, since, self.rates_hz, self.phases, self._speeds)
 
     def cycles(self, tau_s: FloatArray) -> FloatArray:
         """Return cycles of the fundamental emitted since the passing moment, same shape."""
@@ -128,16 +118,50 @@ class Motion:
         return self.passby.source_phase(tau_s)
 
     @property
-    def _scale(self) -> float:
-        return self.passby.speed_mps * self.depth * math.sqrt(2.0 / len(self.rates_hz))
+    def _speeds(self) -> list[float]:
+        count = len(self.rates_hz)
+        each = self.passby.speed_mps * self.depth * math.sqrt(2.0 / max(1, count))
+        return [each] * count
+
+
+def _swung(
+    x: FloatArray,
+    since_s: FloatArray,
+    rates_hz: Sequence[float],
+    phases: Sequence[float],
+    speeds_mps: Sequence[float],
+) -> FloatArray:
+    """Return a place with that added which swings of such speeds have led to since the passing."""
+    for rate, phase, speed in zip(rates_hz, phases, speeds_mps, strict=True):
+        w = 2 * math.pi * rate
+        x = x + speed / w * (np.sin(w * since_s + phase) - math.sin(phase))
+    return x
+
+
+def _swinging(
+    v: FloatArray,
+    since_s: FloatArray,
+    rates_hz: Sequence[float],
+    phases: Sequence[float],
+    speeds_mps: Sequence[float],
+) -> FloatArray:
+    """Return a speed with those of the swings added."""
+    for rate, phase, speed in zip(rates_hz, phases, speeds_mps, strict=True):
+        v = v + speed * np.cos(2 * math.pi * rate * since_s + phase)
+    return v
+
+
+def _drawn(period_s: float, rng: np.random.Generator) -> tuple[FloatArray, FloatArray]:
+    """Draw the rates (Hz) and phases of swings with periods about `period_s`."""
+    rates = rng.uniform(0.6, 1.6, _WOBBLE_PARTS) / period_s
+    return rates, rng.uniform(0, 2 * math.pi, _WOBBLE_PARTS)
 
 
 def weaving(motion: Motion, size_m: float, period_s: float, rng: np.random.Generator) -> Motion:
     """Draw the same motion on a line that weaves by `size_m` with periods about `period_s`."""
     if not size_m:
         return motion
-    rates = rng.uniform(0.6, 1.6, _WOBBLE_PARTS) / period_s
-    phases = rng.uniform(0, 2 * math.pi, _WOBBLE_PARTS)
+    rates, phases = _drawn(period_s, rng)
     return replace(motion, weave=Weave(size_m, tuple(rates.tolist()), tuple(phases.tolist())))
 
 
@@ -155,8 +179,7 @@ def wobbling(
     """
     if not depth:
         return Motion(passby, direction)
-    rates = rng.uniform(0.6, 1.6, _WOBBLE_PARTS) / period_s
-    phases = rng.uniform(0, 2 * math.pi, _WOBBLE_PARTS)
+    rates, phases = _drawn(period_s, rng)
     if since_s is not None:
         phases = phases + 2 * math.pi * rates * (passby.passing_time_s - since_s)
     return Motion(passby, direction, tuple(rates.tolist()), tuple(phases.tolist()), depth)

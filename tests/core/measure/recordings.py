@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from wayside.measure.options import MeasureOptions
+from wayside.measure.result import Measurement
 from wayside.physics.passby import PassBy
 from wayside.quantity import Quantity
 from wayside.simulate.render import render
@@ -45,3 +46,10 @@ def sound_of(p: PassBy = TONE, seed: int = 1, **told: float) -> F32:
 def recorded(p: PassBy = TONE, seed: int = 1, **told: float) -> Recording:
     """Return it as a recording."""
     return Recording.from_array(sound_of(p, seed, **told), told.get("rate_hz", RATE))
+
+
+def uncertainties_off(m: Measurement, p: PassBy) -> list[float]:
+    """Return how many uncertainties speed, distance, source pitch and passing time are off."""
+    assert m.fit is not None
+    names = ("speed_mps", "closest_m", "source_hz", "passing_time_s")
+    return [abs((q := getattr(m.fit, n)).value - getattr(p, n)) / q.u for n in names]

@@ -11,7 +11,7 @@ import re
 
 import numpy as np
 import pytest
-from tests.core.measure.recordings import SOUND_SPEED, options
+from tests.core.measure.recordings import SOUND_SPEED, options, uncertainties_off
 
 from wayside.errors import Cancelled
 from wayside.jobs import QUIET, Job
@@ -60,13 +60,6 @@ def _measured(strays_m: float, tnr_db: float, seed: int) -> Measurement:
     return m
 
 
-def _off(m: Measurement) -> list[float]:
-    fit = m.fit
-    assert fit is not None
-    names = ("speed_mps", "closest_m", "source_hz", "passing_time_s")
-    return [abs((q := getattr(fit, n)).value - getattr(P, n)) / q.u for n in names]
-
-
 # clear, and so faint that the phase seems kept
 @pytest.mark.parametrize(
     ("strays_m", "tnr_db", "seed"),
@@ -74,7 +67,7 @@ def _off(m: Measurement) -> list[float]:
 )
 def test_a_track_that_is_not_quite_straight(strays_m: float, tnr_db: float, seed: int) -> None:
     m = _measured(strays_m, tnr_db, seed)
-    assert max(_off(m)) < 3.0, _off(m)
+    assert max(uncertainties_off(m, P)) < 3.0
     assert m.fit is not None
     assert m.fit.speed_mps.relative_u < 0.06
     if tnr_db > 0.0 or m.fit.method == "coherent":
@@ -84,7 +77,7 @@ def test_a_track_that_is_not_quite_straight(strays_m: float, tnr_db: float, seed
 @pytest.mark.parametrize("tnr_db", [12.0, -4.0])
 def test_a_straight_track_is_known_as_well_as_before(tnr_db: float) -> None:
     m = _measured(0.0, tnr_db, 6)
-    assert max(_off(m)) < 3.5, _off(m)
+    assert max(uncertainties_off(m, P)) < 3.5
     assert m.fit is not None
     assert m.fit.method == "coherent"
     assert m.fit.closest_m.u < 0.01

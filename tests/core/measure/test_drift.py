@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 import pytest
-from tests.core.measure.recordings import SOUND_SPEED, options, recorded
+from tests.core.measure.recordings import SOUND_SPEED, options, recorded, uncertainties_off
 
 from wayside.errors import Cancelled
 from wayside.jobs import QUIET, Job
@@ -55,10 +55,7 @@ def _measured(per_s: float, tnr_db: float, seed: int = 1) -> Measurement:
 
 def _worst(m: Measurement, p: PassBy = P) -> float:
     """How many uncertainties the worst of four parameters is off."""
-    fit = m.fit
-    assert fit is not None
-    names = ("speed_mps", "closest_m", "source_hz", "passing_time_s")
-    return max(abs((q := getattr(fit, n)).value - getattr(p, n)) / q.u for n in names)
+    return max(uncertainties_off(m, p))
 
 
 # loud, as loud as the noise, and fainter, where less than the slowest here is not seen
